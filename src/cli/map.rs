@@ -229,10 +229,9 @@ impl Placing<'_> {
         question: &Plain<'_>,
     ) -> Result<Said<Pixel>, Stopped> {
         let Placing { name, picture, .. } = *self;
-        self.board.show(|sight| {
-            sight.pictures =
-                vec![PictureSight::of(name, (picture.width, picture.height), places, port, true)];
-        });
+        let ground = self.board.ground(name);
+        let shown = ground.iter().map(|ground| PictureSight::of(name, ground, places, port, true));
+        self.board.show(|sight| sight.pictures = shown.collect());
         let others = [
             ("back", "ask for the port before again"),
             ("park", "stop here; what was said stands in the file"),

@@ -4,7 +4,7 @@ use std::time::Duration;
 
 use super::{Ask, SaidKind, SaidSight, Sight, State};
 use crate::console::{Heard, Listener};
-use crate::picture::Picture;
+use crate::picture::{Ground, Picture};
 
 /// What terminal and page share: what is shown, and the line that was typed on the page.
 ///
@@ -29,7 +29,7 @@ struct Shared {
     taken: Option<PageLine>,
     /// What the terminal is to say.
     notices: Vec<String>,
-    pictures: BTreeMap<String, Picture>,
+    pictures: BTreeMap<String, (Picture, Arc<Ground>)>,
     /// How whoever sits in a read at the terminal is called back; none while nobody does.
     call_back: Option<fn()>,
 }
@@ -222,8 +222,14 @@ impl Board {
         });
     }
 
+    /// Returns what rings and names are put on of a picture that it holds.
+    pub(crate) fn ground(&self, name: &str) -> Option<Arc<Ground>> {
+        self.shared().pictures.get(name).map(|(_, ground)| Arc::clone(ground))
+    }
+
     pub(crate) fn hold_picture(&self, name: &str, picture: &Picture) {
-        self.shared().pictures.insert(name.to_owned(), picture.clone());
+        let held = (picture.clone(), Arc::new(Ground::of(picture)));
+        self.shared().pictures.insert(name.to_owned(), held);
     }
 }
 
@@ -265,7 +271,7 @@ impl Board {
     }
 
     pub(crate) fn picture(&self, name: &str) -> Option<Picture> {
-        self.shared().pictures.get(name).cloned()
+        self.shared().pictures.get(name).map(|(picture, _)| picture.clone())
     }
 }
 

@@ -2,7 +2,7 @@ use std::collections::BTreeMap;
 
 use serde::Serialize;
 
-use crate::picture::{Label, LabelEnd, NamedPlace, labels};
+use crate::picture::{Ground, Label, LabelEnd, NamedPlace, labels};
 use crate::record::Pixel;
 
 /// All that the page shows of a session at one time: plain data, sent whole at each change.
@@ -215,8 +215,8 @@ pub(crate) struct PictureSight {
     /// What it shows, for whoever does not see it.
     pub shows: String,
     /// In pixels, as all that follows.
-    pub width: u32,
-    pub height: u32,
+    pub width: f64,
+    pub height: f64,
     /// The radius of a ring around a port, and how large the letters of its name are.
     pub ring: f64,
     pub letter: f64,
@@ -230,21 +230,21 @@ impl PictureSight {
     /// Shows a picture with a port of those that lie on it, or with all of them where one's place is asked for.
     pub(crate) fn of(
         name: &str,
-        (width, height): (u32, u32),
+        ground: &Ground,
         ports: &BTreeMap<String, Pixel>,
         meant: Option<&str>,
         takes_place: bool,
     ) -> PictureSight {
-        let ring = f64::from(width.max(height)) / 22.0;
-        let letter = ring * 1.1;
+        let ((width, height), ring) = (ground.size(), ground.ring());
+        let letter = ring * 2.8;
         let shown = ports.iter().filter(|(port, _)| takes_place || Some(port.as_str()) == meant);
         let named = shown.map(|(port, Pixel { x, y })| {
             // A ring has a rim; a port that is not meant has a dot.
-            let reach = ring * if Some(port.as_str()) == meant { 1.25 } else { 0.25 };
+            let reach = ring * if Some(port.as_str()) == meant { 1.4 } else { 0.6 };
             NamedPlace { at: (f64::from(*x), f64::from(*y)), reach, name: port.clone() }
         });
         let named: Vec<NamedPlace> = named.collect();
-        let labels = labels(&named, letter, (f64::from(width), f64::from(height)));
+        let labels = labels(&named, letter, ground);
         let port = |(named, label): (NamedPlace, Label)| PortSight {
             is_ringed: Some(named.name.as_str()) == meant,
             name: named.name,
@@ -256,10 +256,19 @@ impl PictureSight {
                     LabelEnd::Right => "end",
                 },
                 at: label.at,
+                area: [label.area.left, label.area.top, label.area.right, label.area.bottom],
             },
         };
-        let (ports, shows) = (named.into_iter().zip(labels).map(port).collect(), format!("picture {name}"));
-        PictureSight { name: name.to_owned(), shows, width, height, ring, letter, ports, takes_place }
+        PictureSight {
+            name: name.to_owned(),
+            shows: format!("picture {name}"),
+            width,
+            height,
+            ring,
+            letter,
+            ports: named.into_iter().zip(labels).map(port).collect(),
+            takes_place,
+        }
     }
 }
 
@@ -278,6 +287,8 @@ pub(crate) struct PortSight {
 pub(crate) struct LabelSight {
     pub anchor: &'static str,
     pub at: (f64, f64),
+    /// What it covers: its left, upper, right and lower edge.
+    pub area: [f64; 4],
 }
 
 #[derive(Debug, Clone, Copy, Default, PartialEq, Eq, Serialize)]

@@ -1,7 +1,9 @@
 //! Where names stand beside the places on a picture that they belong to.
 
+use super::Ground;
+
 /// A place on a picture, or words at one; from its left and its upper edge.
-type OnPicture = (f64, f64);
+pub(super) type OnPicture = (f64, f64);
 
 /// A place that bears its name.
 #[derive(Debug, Clone)]
@@ -12,11 +14,12 @@ pub(crate) struct NamedPlace {
     pub name: String,
 }
 
-/// Where a name stands: which of its ends, or its middle, and the line that its letters stand on.
+/// Where a name stands: which of its ends, or its middle, the line that its letters stand on, and what it covers.
 #[derive(Debug, Clone, Copy, PartialEq)]
 pub(crate) struct Label {
     pub end: LabelEnd,
     pub at: OnPicture,
+    pub area: Area,
 }
 
 /// What of a name lies at its place.
@@ -30,9 +33,10 @@ pub(crate) enum LabelEnd {
 /// So often those that cover something look for another side: they come to rest sooner, or go round in a circle.
 const MOST_ROUNDS: usize = 8;
 
-/// Finds a side for each name, in bold letters of a size, on a picture of a size: where it covers no other name and nothing that
-/// is drawn, and is seen whole. Where there is no such side it takes the one where it covers least.
-pub(crate) fn labels(named: &[NamedPlace], letter: f64, size: OnPicture) -> Vec<Label> {
+/// Finds a side for each name, in bold letters of a size, on a picture: where it covers no other name and no ring or dot, and is
+/// seen whole. Where there is no such side it takes the one where it covers least of these; where there are several, the one
+/// where it covers least of the picture.
+pub(crate) fn labels(named: &[NamedPlace], letter: f64, ground: &Ground) -> Vec<Label> {
     let sides: Vec<_> = named.iter().map(|one| sides(one, letter)).collect();
     let drawn = |at: usize| Area::around(named[at].at, named[at].reach);
     let mut taken: Vec<Option<usize>> = vec![None; named.len()];
@@ -40,15 +44,16 @@ pub(crate) fn labels(named: &[NamedPlace], letter: f64, size: OnPicture) -> Vec<
         let before = taken.clone();
         for at in 0..named.len() {
             let others = (0..named.len()).filter(|other| *other != at);
-            let names = others.clone().filter_map(|other| Some(sides[other][taken[other]?].1));
+            let names = others.clone().filter_map(|other| Some(sides[other][taken[other]?].area));
             let around: Vec<Area> = others.map(drawn).chain(names).collect();
             let covered = |side: usize| {
-                let area = &sides[at][side].1;
-                area.outside(size) + around.iter().map(|other| area.shared_with(other)).sum::<f64>()
+                let area = &sides[at][side].area;
+                area.outside(ground.size()) + around.iter().map(|other| area.shared_with(other)).sum::<f64>()
             };
-            // Who covers nothing stays.
+            // Who covers nothing that was put on the picture stays.
             if taken[at].is_none_or(|now| covered(now) > 0.0) {
-                let less = |one, other| if covered(other) < covered(one) { other } else { one };
+                let rank = |side: usize| (covered(side), ground.under(&sides[at][side].area));
+                let less = |one, other| if rank(other) < rank(one) { other } else { one };
                 taken[at] = (0..sides[at].len()).reduce(less);
             }
         }
@@ -56,15 +61,17 @@ pub(crate) fn labels(named: &[NamedPlace], letter: f64, size: OnPicture) -> Vec<
             break;
         }
     }
-    taken.into_iter().zip(sides).filter_map(|(side, sides)| Some(sides[side?].0)).collect()
+    taken.into_iter().zip(sides).filter_map(|(side, sides)| Some(sides[side?])).collect()
 }
 
-/// The sides of a place that its name can stand on, the best first, each with what the name covers there.
-fn sides(NamedPlace { at: (x, y), reach, name }: &NamedPlace, letter: f64) -> Vec<(Label, Area)> {
+/// The sides of a place that its name can stand on, the best first.
+fn sides(NamedPlace { at: (x, y), reach, name }: &NamedPlace, letter: f64) -> Vec<Label> {
     // Letters have a rim, so that they are seen on any ground.
     let rim = letter * 0.12;
     let (wide, beside) = (name.chars().map(width).sum::<f64>() * letter, reach + rim);
-    let (upper, middle, lower) = (y - reach * 0.7, y + letter * 0.35, y + reach * 0.7 + letter * 0.5);
+    // Right beside a place something is printed more often than above and below that.
+    let (upper, lower) = (y - reach * 0.4 - letter * 0.2 - rim, y + reach * 0.4 + letter * 0.8 + rim);
+    let middle = y + letter * 0.35;
     let (above, below) = (y - beside - letter * 0.2, y + beside + letter * 0.8);
     let (left, right) = ((LabelEnd::Right, x - beside), (LabelEnd::Left, x + beside));
     let centred = (LabelEnd::Middle, *x);
@@ -92,7 +99,7 @@ fn sides(NamedPlace { at: (x, y), reach, name }: &NamedPlace, letter: f64) -> Ve
         };
         let (top, bottom) = (line - letter * 0.8 - rim, line + letter * 0.2 + rim);
         let area = Area { left: left - rim, top, right: left + wide + rim, bottom };
-        (Label { end, at: (x, line) }, area)
+        Label { end, at: (x, line), area }
     };
     sides.map(placed).to_vec()
 }
@@ -110,12 +117,12 @@ fn width(letter: char) -> f64 {
 }
 
 /// A part of the picture, by its edges.
-#[derive(Debug, Clone, Copy)]
-struct Area {
-    left: f64,
-    top: f64,
-    right: f64,
-    bottom: f64,
+#[derive(Debug, Clone, Copy, PartialEq)]
+pub(crate) struct Area {
+    pub left: f64,
+    pub top: f64,
+    pub right: f64,
+    pub bottom: f64,
 }
 
 impl Area {

@@ -5,15 +5,14 @@ use super::page::badge;
 use super::port_picture::{PortMark, PortPicture};
 use super::svg::Drawing;
 use crate::leak::Verdict;
-use crate::picture::{LabelEnd, NamedPlace, labels};
+use crate::picture::{Ground, LabelEnd, NamedPlace, labels};
 use crate::record::PictureDigest;
 use crate::tell::verdict_word;
 
 /// The width of a picture in units of its drawing.
 const WIDTH: f64 = 1000.0;
-/// The radius of a ring, and how far its cross reaches.
-const RING: f64 = 17.0;
-const REACH: f64 = RING + 7.0;
+/// How far beyond a ring its cross reaches.
+const CROSS: f64 = 7.0;
 /// The size of a name's letters, as the style sheet has it.
 const LETTER: f64 = 26.0;
 
@@ -23,8 +22,10 @@ const SHAPES: &str = "One ring: a port that was read. Two rings: worn. Crossed: 
 /// ring and by a word.
 pub(super) fn drawn(picture: &PortPicture) -> Markup {
     let PictureDigest { name, width, height, .. } = &picture.digest;
-    let scale = WIDTH / f64::from(*width);
-    let size = (WIDTH, f64::from(*height) * scale);
+    let own_size = (f64::from(*width), f64::from(*height));
+    let scale = WIDTH / own_size.0;
+    let ground = picture.file.as_ref().map_or_else(|| Ground::blank(own_size), Ground::of).scaled_to(WIDTH);
+    let (size, ring) = (ground.size(), ground.ring());
     let mut drawing = Drawing::default();
     match &picture.file {
         Some(file) => {
@@ -38,11 +39,11 @@ pub(super) fn drawn(picture: &PortPicture) -> Markup {
     }
     let at = |mark: &PortMark| (f64::from(mark.at.x) * scale, f64::from(mark.at.y) * scale);
     for mark in &picture.marks {
-        ringed(&mut drawing, mark, at(mark));
+        ringed(&mut drawing, mark, at(mark), ring);
     }
-    let named = picture.marks.iter().map(|mark| NamedPlace { at: at(mark), reach: REACH, name: words(mark) });
-    let named: Vec<NamedPlace> = named.collect();
-    for (NamedPlace { name, .. }, label) in named.iter().zip(labels(&named, LETTER, size)) {
+    let named = |mark| NamedPlace { at: at(mark), reach: ring + CROSS, name: words(mark) };
+    let named: Vec<NamedPlace> = picture.marks.iter().map(named).collect();
+    for (NamedPlace { name, .. }, label) in named.iter().zip(labels(&named, LETTER, &ground)) {
         let class = match label.end {
             LabelEnd::Left => "",
             LabelEnd::Middle => "middle",
@@ -70,18 +71,19 @@ fn worst(mark: &PortMark) -> Option<Verdict> {
     mark.circuits.iter().filter_map(|(_, verdict)| *verdict).max_by_key(rank)
 }
 
-fn ringed(drawing: &mut Drawing, mark: &PortMark, (x, y): (f64, f64)) {
+fn ringed(drawing: &mut Drawing, mark: &PortMark, (x, y): (f64, f64), ring: f64) {
     let verdict = worst(mark);
     let class = if verdict == Some(Verdict::Retest) { "ring broken" } else { "ring" };
-    let mut radii = vec![RING];
-    radii.extend((verdict == Some(Verdict::Worn)).then_some(RING + 8.0));
+    let mut radii = vec![ring];
+    radii.extend((verdict == Some(Verdict::Worn)).then_some(ring + 8.0));
+    let reach = ring + CROSS;
     let is_crossed = matches!(verdict, Some(Verdict::Leaks | Verdict::Open | Verdict::Tight));
     // White around all of it first, so that it shows on a dark photograph.
     for (class, cross) in [("around", "around"), (class, "ring")] {
         radii.iter().for_each(|radius| drawing.dot(class, (x, y), *radius));
         if is_crossed {
-            drawing.line(cross, (x - REACH, y - REACH), (x + REACH, y + REACH));
-            drawing.line(cross, (x - REACH, y + REACH), (x + REACH, y - REACH));
+            drawing.line(cross, (x - reach, y - reach), (x + reach, y + reach));
+            drawing.line(cross, (x - reach, y + reach), (x + reach, y - reach));
         }
     }
 }

@@ -2,7 +2,7 @@
 
 use super::support::{jpeg, png, slope};
 use crate::picture::{
-    BadPicture, Bounds, DRAWING, Label, LabelEnd, NamedPlace, Picture, PictureKind, labels,
+    BadPicture, Bounds, DRAWING, Ground, Label, LabelEnd, NamedPlace, Picture, PictureKind, labels,
 };
 
 fn refused(bytes: Vec<u8>, most: Bounds) -> String {
@@ -268,7 +268,7 @@ fn meet(one: [f64; 4], other: [f64; 4]) -> bool {
 
 /// Returns the names that cover another, or the place of another, or are not seen whole.
 fn hidden(named: &[NamedPlace], letter: f64, size: (f64, f64)) -> Vec<String> {
-    let labels = labels(named, letter, size);
+    let labels = labels(named, letter, &Ground::blank(size));
     assert_eq!(labels.len(), named.len());
     let areas: Vec<_> = named.iter().zip(&labels).map(|(named, label)| area(named, label, letter)).collect();
     let drawn = |named: &NamedPlace| {
@@ -312,6 +312,6 @@ fn whoever_comes_first_makes_room_for_whoever_has_one_side_only() {
 
 #[test]
 fn a_name_that_has_room_stands_above_to_the_right() {
-    let label = labels(&ports(&[(500.0, 300.0)], 20.0), 26.0, (1000.0, 700.0))[0];
+    let label = labels(&ports(&[(500.0, 300.0)], 20.0), 26.0, &Ground::blank((1000.0, 700.0)))[0];
     assert_eq!((label.end, label.at.0 > 520.0, label.at.1 < 300.0), (LabelEnd::Left, true, true));
 }

@@ -47,11 +47,16 @@ export function showPictures(pictures) {
 function pictureOf(picture) {
   const { ring } = picture;
   const circle = (port, look) => draw("circle", {
-    cx: port.at[0], cy: port.at[1], r: ring, class: `ring ${look}`, "stroke-width": ring / (look === "outer" ? 2.2 : 5),
+    cx: port.at[0], cy: port.at[1], r: ring, class: `ring ${look}`, "stroke-width": ring * (look === "outer" ? 0.75 : 0.35),
   });
-  const dot = (port) => draw("circle", { cx: port.at[0], cy: port.at[1], r: ring / 4, class: "dot" });
-  const named = ({ name, label: { anchor, at: [x, y] } }) => draw("text", {
-    x, y, class: "port", "text-anchor": anchor, "font-size": picture.letter, "stroke-width": picture.letter / 4,
+  const dot = (port) => draw("circle", { cx: port.at[0], cy: port.at[1], r: ring * 0.6, class: "dot" });
+  // A small ring hides nothing; that it is found, the name on a ground of its own sees to.
+  const tag = ({ label: { area: [left, top, right, bottom] } }) => draw("rect", {
+    x: left, y: top, width: right - left, height: bottom - top, rx: ring / 3, class: "tag",
+  });
+  const named = ({ name, is_ringed, label: { anchor, at: [x, y], area: [left, , right] } }) => draw("text", {
+    ...(is_ringed ? { x: (left + right) / 2, class: "port meant", "text-anchor": "middle" } : { x, class: "port", "text-anchor": anchor }),
+    y, "font-size": picture.letter, "stroke-width": picture.letter / 4,
   }, name);
   const drawn = picture.ports.flatMap((port) => (port.is_ringed ? [circle(port, "outer"), circle(port, "inner")] : [dot(port)]));
   const ringed = picture.ports.filter((port) => port.is_ringed);
@@ -60,7 +65,7 @@ function pictureOf(picture) {
   const image = { href: `/picture/${encodeURIComponent(picture.name)}`, width: picture.width, height: picture.height };
   const drawing = draw("svg", { viewBox: `0 0 ${picture.width} ${picture.height}`, role: "img", "aria-label": told },
     draw("rect", { width: picture.width, height: picture.height, class: "paper" }), draw("image", image),
-    ...drawn, ...picture.ports.map(named));
+    ...drawn, ...ringed.map(tag), ...picture.ports.map(named));
   if (picture.takes_place) {
     drawing.classList.add("clicked");
     drawing.addEventListener("click", (event) => {

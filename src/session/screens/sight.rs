@@ -28,10 +28,8 @@ pub(crate) fn circuit_sight(circuit: &Circuit, place: &Place, vacuum_unit: &Unit
 pub(crate) fn picture_sights(page: &Board, question: &Question, place: &Place) -> Vec<PictureSight> {
     let nothing = BTreeMap::new();
     let sight = |here: PictureHere<'_>| {
-        let picture = page.picture(here.name)?;
-        let ports = here.ports.unwrap_or(&nothing);
-        let size = (picture.width, picture.height);
-        Some(PictureSight::of(here.name, size, ports, here.port.as_deref(), false))
+        let (ground, ports) = (page.ground(here.name)?, here.ports.unwrap_or(&nothing));
+        Some(PictureSight::of(here.name, &ground, ports, here.port.as_deref(), false))
     };
     place.pictures(question).into_iter().filter_map(sight).collect()
 }

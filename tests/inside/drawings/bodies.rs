@@ -1,6 +1,6 @@
 //! The invented bodies of the shipped procedures: where their bores lie, and where on these their ports are.
 
-use super::canvas::{Canvas, PALE, PAPER};
+use super::canvas::{Canvas, PALE, PAPER, width_of};
 
 type At = (f64, f64);
 
@@ -33,6 +33,8 @@ struct Bore {
 /// Half of a bore's width, and the radius of a port.
 const HALF: f64 = 21.0;
 const PORT: f64 = 10.0;
+/// How high the letters of a port's name are.
+const NAME: f64 = 17.0;
 
 impl Body {
     /// Draws it.
@@ -52,8 +54,7 @@ impl Body {
         self.bores.iter().for_each(|bore| self.bore(&mut canvas, bore));
         for (port, at) in self.ports() {
             canvas.hole(at, PORT, 3.5);
-            let beside = if self.is_upright { (at.0 + 28.0, at.1 - 8.0) } else { (at.0 - 14.0, at.1 + 28.0) };
-            canvas.write(beside, 17.0, port);
+            canvas.write(self.beside(at), NAME, port);
         }
         let (width, height) = (self.size.0 as f64, self.size.1 as f64);
         canvas.write((26.0, 18.0), 17.0, self.title);
@@ -74,6 +75,20 @@ impl Body {
             .iter()
             .flat_map(|bore| bore.ports.iter().map(move |(port, along)| (*port, on(bore, *along))))
             .collect()
+    }
+
+    /// Returns where the name of a port begins, with its upper left corner.
+    fn beside(&self, (x, y): At) -> At {
+        if self.is_upright { (x + 28.0, y - 8.0) } else { (x - 14.0, y + 28.0) }
+    }
+
+    /// Returns what the names of the ports cover: from the upper left corner to the lower right one.
+    pub(super) fn names(&self) -> Vec<(At, At)> {
+        let covered = |(port, at): (&str, At)| {
+            let (x, y) = self.beside(at);
+            ((x, y), (x + width_of(port, NAME), y + NAME))
+        };
+        self.ports().into_iter().map(covered).collect()
     }
 
     /// Returns a place by how far along a bore it is, and how far beside its middle.

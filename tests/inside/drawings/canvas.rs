@@ -88,7 +88,7 @@ impl Canvas {
     /// Writes letters of this height, on paper, with the upper left corner of the first at a place.
     pub(super) fn write(&mut self, (x, y): At, height: f64, text: &str) {
         let unit = height / 6.0;
-        let width = text.chars().count() as f64 * 5.5 * unit - 1.5 * unit;
+        let width = width_of(text, height);
         self.ink_where(((x - unit, y - unit), (x + width + unit, y + height + unit)), PAPER, |_| true);
         for (n, c) in text.chars().enumerate() {
             for stroke in letter(c) {
@@ -112,4 +112,9 @@ impl Canvas {
             .map(|(x, y)| shade(x, y))
             .collect()
     }
+}
+
+/// Returns how wide letters of this height are written.
+pub(super) fn width_of(text: &str, height: f64) -> f64 {
+    (text.chars().count() as f64 * 5.5 - 1.5) * height / 6.0
 }

@@ -6,6 +6,8 @@ mod letters;
 
 use std::path::PathBuf;
 
+use crate::page::PictureSight;
+use crate::picture::{DRAWING, Ground, NamedPlace, Picture, labels};
 use crate::procedure::{Program, SHIPPED};
 use crate::record::Pixel;
 use bodies::{BODIES, Body};
@@ -73,5 +75,46 @@ fn the_shipped_procedures_have_their_ports_where_they_are_drawn() {
         let mut found: Vec<_> = map.ports.into_iter().collect();
         found.sort_by_key(|(port, _)| drawn.iter().position(|(known, _)| known == port));
         assert_eq!(found, drawn, "{}", body.id);
+    }
+}
+
+/// Returns how many of the names that are printed beside ports an area covers a part of.
+fn n_covered(body: &Body, [left, top, right, bottom]: [f64; 4]) -> usize {
+    let names = body.names().into_iter();
+    names.filter(|(from, to)| from.0 < right && left < to.0 && from.1 < bottom && top < to.1).count()
+}
+
+/// Returns how many of these names a ring around a place reaches.
+fn n_reached(body: &Body, (x, y): (f64, f64), reach: f64) -> usize {
+    let nearest = |((left, top), (right, bottom)): &((f64, f64), (f64, f64))| {
+        (x.clamp(*left, *right) - x).hypot(y.clamp(*top, *bottom) - y)
+    };
+    body.names().iter().filter(|name| nearest(name) < reach).count()
+}
+
+#[test]
+fn the_ring_of_a_port_and_its_name_hide_no_name_that_is_printed_beside_a_port() {
+    for body in &BODIES {
+        let ground = Ground::of(&Picture::read(&path(body), DRAWING).unwrap());
+        let places = body.ports().into_iter();
+        let places =
+            places.map(|(port, (x, y))| (port.to_owned(), Pixel { x: x as u32, y: y as u32 })).collect();
+        // On the page one port is ringed at a time; the white around its ring is as wide as three quarters of its radius.
+        for (port, at) in body.ports() {
+            let sight = PictureSight::of(body.id, &ground, &places, Some(port), false);
+            let hidden =
+                (n_reached(body, at, sight.ring * 1.375), n_covered(body, sight.ports[0].label.area));
+            assert_eq!(hidden, (0, 0), "{} {port}", body.id);
+        }
+        // In a report and on a worksheet all of them are, in smaller letters.
+        let unit = ground.size().0 / 1000.0;
+        let reach = ground.ring() + 7.0 * unit;
+        let named = |(port, at): (&str, _)| NamedPlace { at, reach, name: port.to_owned() };
+        let named: Vec<NamedPlace> = body.ports().into_iter().map(named).collect();
+        let areas = labels(&named, 26.0 * unit, &ground).into_iter().map(|label| label.area);
+        let hidden: usize =
+            areas.map(|area| n_covered(body, [area.left, area.top, area.right, area.bottom])).sum();
+        assert!(hidden <= 1, "{}: {hidden} of {}", body.id, named.len());
+        assert!(body.ports().into_iter().all(|(_, at)| n_reached(body, at, ground.ring() + 2.0 * unit) == 0));
     }
 }

@@ -84,8 +84,8 @@ fn rings_bear_the_names_of_their_ports_on_a_side_where_they_cover_no_neighbour()
     let held = |name: &str| program.source.picture(name).cloned();
     let html = sheet_page("T", &pictures_of(program.outline().unwrap(), held), "");
     // Five units a pixel: X1's ring is at 310, 180, where the words to the right of C1's, at 250, 200, would begin.
-    assert!(html.contains("<text class=\"end\" x=\"222.88\" y=\"183.2\">C1</text>"), "{html}");
-    assert!(html.contains("<text class=\"\" x=\"337.12\" y=\"163.2\">X1</text>"), "{html}");
+    assert!(html.contains("<text class=\"end\" x=\"222.88\" y=\"182.08\">C1</text>"), "{html}");
+    assert!(html.contains("<text class=\"\" x=\"337.12\" y=\"162.08\">X1</text>"), "{html}");
     // At the right edge there is room to the left alone.
-    assert!(html.contains("<text class=\"end\" x=\"952.88\" y=\"183.2\">E9</text>"), "{html}");
+    assert!(html.contains("<text class=\"end\" x=\"952.88\" y=\"182.08\">E9</text>"), "{html}");
 }
