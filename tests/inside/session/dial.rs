@@ -12,6 +12,11 @@ use crate::tests::support::Shopfront;
 
 /// What the page shows when a question of these words is asked, after lines that were typed there; the session is parked then.
 fn shown_at(front: &Shopfront, on_page: &[&str], words: &str) -> Sight {
+    shown_to(|person| person, front, on_page, words)
+}
+
+/// The same of a person who is made another.
+fn shown_to(other: fn(Person) -> Person, front: &Shopfront, on_page: &[&str], words: &str) -> Sight {
     let board = Arc::<Board>::default();
     thread::scope(|scope| {
         let page = Arc::clone(&board);
@@ -27,7 +32,7 @@ fn shown_at(front: &Shopfront, on_page: &[&str], words: &str) -> Sight {
         });
         let prompt = front.prompt(&[]).with_page(Arc::clone(&board)).unwrap();
         let person = Person::new(prompt, &UNITS[0]).looking_at(Dial::USUAL).through(vec!["feed".to_owned()]);
-        assert!(matches!(front.walk_with(Box::new(person)), Ok(Ended::Parked)));
+        assert!(matches!(front.walk_with(Box::new(other(person))), Ok(Ended::Parked)));
         looked.join().unwrap()
     })
 }
@@ -81,4 +86,13 @@ fn the_dial_marks_what_was_read_last_of_the_circuit_as_long_as_that_stands() {
     assert_eq!(last(&["22", "23", "back"], "outboard"), inboard);
     assert_eq!(last(&["22", "23"], "Reading"), None, "of another circuit nothing was read");
     assert_eq!(last(&["22", "23", "21"], "recheck"), None, "the rig is no circuit");
+}
+
+#[test]
+fn who_is_told_no_verdict_sees_what_they_read_and_not_what_it_comes_to() {
+    let front = Shopfront::new("test(circuit(#{ name: \"feed\", holds: 20.inHg, leaks: 15.inHg }));");
+    let blind = |person: Person| person.blind(true);
+    let dial = shown_to(blind, &front, &[&RUNNER[..], &["12"]].concat(), "wipe both faces").dial.unwrap();
+    assert_eq!((dial.zones.len(), dial.limits.len()), (0, 0));
+    assert_eq!(dial.last.map(|last| last.at.round()), Some(12.0));
 }
