@@ -192,12 +192,12 @@ pub(super) fn resume(screen: &mut Screen, shop: &Shop, name: &str, as_begun: boo
             "The rig's parts have changed since this session began, so it is set again and every circuit read again.",
         );
     }
-    let last = journal.events().last().map(|event| event.at).unwrap_or_default();
-    let was_rig_used = opening.mode == Mode::Bench && shop.was_rig_used(name, last);
+    let is_used = |looked: Timestamp| opening.mode == Mode::Bench && shop.was_rig_used(name, looked);
+    let was_rig_used = journal.looked_at_rig().is_some_and(is_used);
     if was_rig_used && rig.is_none() && !journal.is_finished() {
         screen.paragraph(
             screens::INDENT,
-            "Another session was at the rig since, so its calibration is rechecked before the next circuit.",
+            "Another session was at the rig since, so its calibration is rechecked before anything is read.",
         );
     }
     let current = origin
@@ -269,7 +269,7 @@ pub(super) fn walk(shop: Shop, begun: Begun, live: Box<dyn Desk>) -> Outcome {
     let is_nobodys =
         is_attempt && matches!(ended, Ok(Ended::Parked | Ended::Lost(_))) && session.is_unanswered();
     if let (Ok(ended), true) = (&ended, is_at_bench) {
-        shop.remember(&match ended {
+        shop.remember(match ended {
             Ended::Finished(record, _) => SaidEarlier::of(&record.journal),
             _ => session.said(),
         });

@@ -28,7 +28,7 @@ pub enum What {
     /// Answers were taken back, by the numbers of their events; they stay in the journal.
     Retracted { answers: Vec<u64> },
     /// The rig was found to have drifted: the readings since it was last known to be good are taken back, the check that
-    /// found it included, and these circuits are tested again.
+    /// found it included, and these circuits are tested again; none where nothing was read since then.
     Drifted { answers: Vec<u64>, circuits: Vec<String> },
     /// The technician jotted something down, about the circuit under test where there was one.
     Jotted { circuit: Option<String>, text: String },

@@ -165,6 +165,11 @@ impl Wants {
 const LIMIT_DECIMALS: usize = 3;
 
 impl Question {
+    /// Returns whether it has one of the rig's two points read.
+    pub(crate) fn is_of_rig(&self) -> bool {
+        matches!(self.wants, Wants::Reading { on: HoseOn::Rig(_) | HoseOn::Check(_), .. })
+    }
+
     /// Returns whether both are the same question, so that an answer to one answers the other; limits and options
     /// may have changed, which the answer is then checked against.
     pub fn is_same(&self, other: &Question) -> bool {

@@ -36,13 +36,13 @@ use crate::disk::{LARGEST_SETTINGS, make_folder, read_text, sync_folder, write_w
 use crate::picture::PictureKind;
 use crate::quantity::{Temperature, Unit};
 
-/// What the first questions of the session that was last at the bench were answered with, and when.
+/// What the first questions of the session that was left last were answered with, and which session read the gauge last.
 #[derive(Debug, Default, Serialize, Deserialize)]
 #[serde(deny_unknown_fields)]
 pub(crate) struct SaidEarlier {
-    pub(crate) session: String,
-    /// When its last event was written.
-    pub(crate) ended: Timestamp,
+    session: String,
+    /// When it did.
+    read_at: Timestamp,
     pub(crate) technician: Option<String>,
     /// As entered.
     pub(crate) barometer: Option<String>,
@@ -57,7 +57,6 @@ impl SaidEarlier {
     pub(crate) fn of(events: &[Event]) -> SaidEarlier {
         let mut said = SaidEarlier::default();
         for Event { what, at, .. } in events {
-            said.ended = *at;
             match what {
                 What::Opened { opening } => said.session.clone_from(&opening.session),
                 What::TakenOver { technician } => said.technician = Some(technician.clone()),
@@ -69,6 +68,7 @@ impl SaidEarlier {
                     (Wants::AirTemperature, Answer::AirTemperature { air, .. }) => {
                         said.air_k = (!air.is_assumed()).then_some(air.temperature());
                     }
+                    (Wants::Reading { .. }, _) => said.read_at = *at,
                     _ => {}
                 },
                 _ => {}
@@ -223,10 +223,10 @@ impl Shop {
         self.root.join("earlier.json")
     }
 
-    /// Returns whether another session was at the bench since a time.
+    /// Returns whether another session read the gauge since a time.
     pub(crate) fn was_rig_used(&self, session: &str, since: Timestamp) -> bool {
         let last = self.last_said();
-        last.session != session && last.ended > since
+        last.session != session && last.read_at > since
     }
 
     fn last_said(&self) -> SaidEarlier {
@@ -241,9 +241,14 @@ impl Shop {
         if (0..SAME_DAY_HOURS).contains(&hours) { said } else { SaidEarlier::default() }
     }
 
-    /// Remembers who tested, and in what air. A folder that can't be written stops nothing: it is asked for again.
-    pub(crate) fn remember(&self, said: &SaidEarlier) {
-        if let (true, Ok(text)) = (said.barometer.is_some(), serde_json::to_string(said)) {
+    /// Remembers who tested, in what air, and whether no session has read the gauge since. A folder that can't be written stops
+    /// nothing: it is asked for again.
+    pub(crate) fn remember(&self, mut said: SaidEarlier) {
+        let last = self.last_said();
+        if last.read_at > said.read_at {
+            (said.session, said.read_at) = (last.session, last.read_at);
+        }
+        if let (true, Ok(text)) = (said.barometer.is_some(), serde_json::to_string(&said)) {
             let _ = write_whole(&self.said_earlier_file(), text.as_bytes());
         }
     }

@@ -385,7 +385,11 @@ fn drift(record: &Record, unit: &Unit) -> String {
     };
     let good = record.checks.iter().filter_map(|check| looked(check, "good".to_owned()));
     let drifted = record.drifts().filter_map(|(check, circuits)| {
-        looked(&check, format!("drifted, so these were tested again: {}", circuits.join(", ")))
+        let then = match circuits {
+            [] => "drifted, so it was set again".to_owned(),
+            circuits => format!("drifted, so these were tested again: {}", circuits.join(", ")),
+        };
+        looked(&check, then)
     });
     let off = record.looks_again();
     let off =

@@ -144,6 +144,12 @@ impl Journal {
         latest_procedure(&self.events)
     }
 
+    /// Returns when one of the rig's two points was read last.
+    pub(crate) fn looked_at_rig(&self) -> Option<Timestamp> {
+        let look = self.standing().rev().find(|(_, question, _)| question.is_of_rig());
+        look.and_then(|(n, ..)| self.event(n)).map(|event| event.at)
+    }
+
     /// Returns the answers that have not been retracted, in order.
     pub(crate) fn standing(&self) -> impl DoubleEndedIterator<Item = (u64, &Question, &Answer)> {
         self.events.iter().filter_map(|event| match &event.what {

@@ -4,6 +4,7 @@ mod audit;
 mod committing;
 mod discarding;
 mod doubt;
+mod duty;
 mod input;
 mod journal;
 mod keys;
@@ -26,6 +27,7 @@ pub use audit::Auditor;
 pub(crate) use audit::is_valid_journal;
 pub(crate) use audit::{Audit, RecordFault, RecordRemark};
 pub(crate) use discarding::{Discarded, discard, take_back};
+pub(crate) use duty::CHECKS;
 pub(crate) use input::Stopped;
 #[cfg(test)]
 pub(crate) use input::{Input, Typed};
@@ -36,7 +38,7 @@ pub(crate) use photo_file::file_named;
 pub(crate) use prompt::{
     Enter, Plain, Prompt, Reply, SAYINGS, Said, Saying, list_words, read_saying, yes_no,
 };
-pub(crate) use recorder::{CHECKS, Recorder};
+pub(crate) use recorder::Recorder;
 pub(crate) use runner::{
     Changes, Ended, ProcedureNow, Session, SessionError, set_words, walk_closing, walk_tests,
 };

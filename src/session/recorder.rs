@@ -4,21 +4,18 @@ use super::Journal;
 use super::scribe::Scribe;
 use crate::disk::LogError;
 use crate::picture::Picture;
-use crate::procedure::{Aside, Desk, Duty, Place, Shown, check_words};
+use crate::procedure::{Aside, Desk, Duty, Place, Shown};
 use crate::record::{
-    Answer, Asker, Event, HoseOn, Opening, Question, Record, Shop, Spot, TakesOutcome, Told, Wants, What,
+    Answer, Event, HoseOn, Opening, Question, Record, Shop, Spot, TakesOutcome, Told, Wants, What,
 };
-use crate::rig::{Calibration, CheckInterval, Condition};
-
-/// When the rig is looked at again (common practice, no source).
-pub(crate) const CHECKS: CheckInterval = CheckInterval { readings: 12, seconds: 30.0 * 60.0 };
+use crate::rig::Calibration;
 
 /// The desk between a walk and whoever answers live: it answers from the journal what was answered before, passes on
 /// the rest, and has each new answer on the disk before the script sees it.
 pub(crate) struct Recorder {
     pub(super) journal: Journal,
-    live: Box<dyn Desk>,
-    now: fn() -> Timestamp,
+    pub(super) live: Box<dyn Desk>,
+    pub(super) now: fn() -> Timestamp,
     /// What the walk under way comes to.
     pub(super) scribe: Scribe,
     /// The events that answered it.
@@ -35,15 +32,19 @@ pub(crate) struct Recorder {
     unsaid: Vec<Told>,
     /// Whether answers of an earlier run stand in the journal, until whoever goes on has been told what led here.
     goes_on: bool,
+    /// Whether they stand there until whoever goes on has been reminded of the cautions among them.
+    is_to_be_reminded: bool,
     /// What the last reading that is not the last of its circuit came to.
     open_reading: Option<OpenReading>,
     pub(super) is_stranded: bool,
     /// Whether the rig is looked at before the next circuit, however soon that is.
-    is_rig_doubted: bool,
+    pub(super) is_rig_doubted: bool,
     /// Where photos are kept; none where a session that is over is walked again.
     photos: Option<Shop>,
+    /// The circuit that was begun again last, since it was left in its middle.
+    pub(super) begun_again: Option<String>,
     /// Drifts after which this walk has calibrated the rig again, by the number of their events.
-    recalibrated: Vec<u64>,
+    pub(super) recalibrated: Vec<u64>,
 }
 
 /// A reading of which more is wanted, and what it comes to so far.
@@ -60,6 +61,7 @@ impl Recorder {
         let goes_on = journal.standing().next().is_some();
         Recorder {
             goes_on,
+            is_to_be_reminded: goes_on,
             open_reading: None,
             journal,
             live,
@@ -75,6 +77,7 @@ impl Recorder {
             is_stranded: false,
             is_rig_doubted: false,
             photos: None,
+            begun_again: None,
             recalibrated: Vec::new(),
         }
     }
@@ -149,32 +152,6 @@ impl Recorder {
         self.retract(answers)
     }
 
-    /// Takes back all that was read of circuits since the rig was last known to be good, what was done and waited for on the
-    /// way to it, since the hose has been off, and the check that found it drifted. With a plan all circuits are tested again: a record follows the script's order, so that a reading from before the new calibration could stand behind it.
-    pub(crate) fn drifted(&mut self) -> Result<(), LogError> {
-        let suspect = if self.has_plan() { &self.answered[..] } else { self.since_good_rig() };
-        let is_look = |n: u64| matches!(self.hose_on(n), Some(HoseOn::Check(_)));
-        let is_reading = |n: u64| is_look(n) || self.is_read_at_circuit(n);
-        let mut circuits: Vec<String> = Vec::new();
-        for n in suspect.iter().filter(|n| is_reading(**n)) {
-            if let Some(Question { circuit: Some(circuit), .. }) = self.question(*n)
-                && !circuits.contains(circuit)
-            {
-                circuits.push(circuit.clone());
-            }
-        }
-        // What was committed to on such a reading is as good as that.
-        let leads_to_one = |n: u64| match self.question(n) {
-            Some(Question { circuit: Some(circuit), wants, asker, .. }) => {
-                let is_step = matches!(wants, Wants::Ready | Wants::Wait { .. });
-                (is_step || *asker == Asker::Runner) && circuits.contains(circuit)
-            }
-            _ => false,
-        };
-        let answers = suspect.iter().copied().filter(|n| is_reading(*n) || leads_to_one(*n)).collect();
-        self.log(What::Drifted { answers, circuits }).map(drop)
-    }
-
     /// Passes on what was told since the last question. A section waits until something of it `follows`, and where another
     /// or the end does, it is left out.
     pub(crate) fn flush(&mut self, follows: bool) {
@@ -187,6 +164,23 @@ impl Recorder {
                 None if is_section(told) && !follows => self.unsaid.push(told.clone()),
                 _ => self.live.tell(told),
             }
+        }
+    }
+
+    /// Reminds whoever goes on of the cautions that the walk has come by, but for those of single circuits.
+    fn remind(&mut self) {
+        let mut cautions: Vec<&str> = Vec::new();
+        for event in self.walk.iter().filter_map(|n| self.journal.event(*n)) {
+            if let What::Answered { question, .. } = &event.what
+                && question.circuit.is_none()
+                && question.wants == Wants::Acknowledgement
+                && !cautions.contains(&question.words.as_str())
+            {
+                cautions.push(&question.words);
+            }
+        }
+        if !cautions.is_empty() {
+            self.live.show(&Shown::Cautioned(&cautions));
         }
     }
 
@@ -209,81 +203,20 @@ impl Recorder {
         }
     }
 
-    fn retract(&mut self, answers: Vec<u64>) -> Result<(), LogError> {
+    pub(super) fn retract(&mut self, answers: Vec<u64>) -> Result<(), LogError> {
         if answers.is_empty() { Ok(()) } else { self.log(What::Retracted { answers }).map(drop) }
     }
 
-    fn question(&self, n: u64) -> Option<&Question> {
+    pub(super) fn question(&self, n: u64) -> Option<&Question> {
         match &self.journal.event(n)?.what {
             What::Answered { question, .. } => Some(question),
             _ => None,
         }
     }
 
-    fn hose_on(&self, n: u64) -> Option<&HoseOn> {
-        match &self.question(n)?.wants {
-            Wants::Reading { on, .. } => Some(on),
-            _ => None,
-        }
-    }
-
-    fn has_plan(&self) -> bool {
-        let opening = self.journal.events().first().map(|event| &event.what);
-        matches!(opening, Some(What::Opened { opening }) if opening.plan.is_some())
-    }
-
-    fn is_of_rig(&self, n: u64) -> bool {
-        matches!(self.hose_on(n), Some(HoseOn::Rig(_)))
-    }
-
-    /// Returns whether an answer is what a gauge showed at a circuit. That a circuit is not fitted, or cannot be read, hangs on
-    /// no rig.
-    fn is_read_at_circuit(&self, n: u64) -> bool {
-        matches!(self.hose_on(n), Some(HoseOn::Circuit { .. }))
-            && !matches!(
-                self.journal.event(n).map(|event| &event.what),
-                Some(What::Answered { answer: Answer::NotFitted(_) | Answer::Unable(_), .. })
-            )
-    }
-
-    /// Returns the answers since the last calibration or good check, a check under way included.
-    fn since_good_rig(&self) -> &[u64] {
-        let is_check = |n: &u64| matches!(self.hose_on(*n), Some(HoseOn::Check(_)));
-        let under_way = self.answered.iter().rev().take_while(|n| is_check(n)).count();
-        let before = self.answered.len() - under_way;
-        let good = self.answered[..before].iter().rposition(|n| is_check(n) || self.is_of_rig(*n));
-        &self.answered[good.map_or(0, |at| at + 1)..]
-    }
-
-    /// Returns whether a check is due: every so many readings or minutes, and before the end where there is anything to
-    /// cover. Where readings of the circuit stand in the journal, that has decided it already.
-    fn is_check_due(&self, before: Option<&str>) -> bool {
-        let is_decided = || {
-            let is_reading = |question: &Question| matches!(question.wants, Wants::Reading { .. });
-            before.is_some_and(|circuit| {
-                let is_of = |question: &Question| question.circuit.as_deref() == Some(circuit);
-                self.journal.standing().any(|(_, question, _)| is_of(question) && is_reading(question))
-            })
-        };
-        let since = self.since_good_rig();
-        let n_readings = since.iter().filter(|n| self.is_read_at_circuit(**n)).count();
-        let n_readings = u32::try_from(n_readings).unwrap_or(u32::MAX);
-        if n_readings == 0 {
-            return false;
-        }
-        let first = since.first().and_then(|n| self.journal.event(*n));
-        // What time decided while a session went on stands in its journal.
-        let seconds = match first.filter(|_| !self.journal.is_finished()) {
-            Some(event) => (self.now)().duration_since(event.at).as_secs_f64(),
-            None => 0.0,
-        };
-        let is_due = before.is_none() || self.is_rig_doubted || CHECKS.is_due(n_readings, seconds);
-        is_due && !is_decided()
-    }
-
     fn take(&mut self, question: &Question, answer: Answer) -> Result<Answer, Aside> {
         let what = What::Answered { question: question.clone(), answer: answer.clone() };
-        if matches!(question.wants, Wants::Reading { on: HoseOn::Rig(_) | HoseOn::Check(_), .. }) {
+        if question.is_of_rig() {
             self.is_rig_doubted = false;
         }
         let n = self.log(what).map_err(|error| {
@@ -383,7 +316,19 @@ impl Desk for Recorder {
             return Err(Aside::Lost(unanswered(question)));
         }
         self.is_live = true;
-        if std::mem::take(&mut self.goes_on) {
+        if std::mem::take(&mut self.is_to_be_reminded) && !self.is_amendment() {
+            self.remind();
+        }
+        if let (Some(circuit), Some(n)) = (&question.circuit, self.answers_since_begun(question)) {
+            let last = self.answered.last().and_then(|n| self.question(*n));
+            if last.is_some_and(|last| last.circuit == question.circuit) {
+                self.live.show(&Shown::BegunAgain(circuit));
+            }
+            self.begun_again = Some(circuit.clone());
+            return Err(Aside::Back(n));
+        }
+        if self.goes_on && !question.is_of_rig() {
+            self.goes_on = false;
             self.say_what_led_to(question);
         }
         let is_the_runners = match &question.wants {
@@ -423,29 +368,7 @@ impl Desk for Recorder {
     }
 
     fn duty(&mut self, before: Option<&str>) -> Duty {
-        let drifted = self.journal.events().iter().find_map(|event| match &event.what {
-            What::Drifted { circuits, .. }
-                if !self.recalibrated.contains(&event.n)
-                    && circuits.iter().any(|circuit| Some(circuit.as_str()) == before) =>
-            {
-                Some((event.n, circuits.clone()))
-            }
-            _ => None,
-        });
-        if let Some((n, circuits)) = drifted {
-            self.recalibrated.push(n);
-            // Who takes the session up before the rig is set again is told as well.
-            if !self.journal.standing().any(|(at, ..)| at > n && self.is_of_rig(at)) {
-                self.live.show(&Shown::Drifted(&circuits));
-            }
-            return Duty::Calibrate;
-        }
-        let is_check = |question: &Question| {
-            matches!(question.wants, Wants::Reading { on: HoseOn::Check(Condition::Plugged), .. })
-                && question.words == check_words(before, Condition::Plugged)
-        };
-        let was_checked = self.journal.standing().any(|(_, question, _)| is_check(question));
-        if was_checked || self.is_check_due(before) { Duty::Check } else { Duty::None }
+        self.rig_duty(before)
     }
 
     fn show(&mut self, shown: &Shown<'_>) {

@@ -9,6 +9,6 @@ pub(crate) use circuit::{CircuitStory, ReadingStory, by_reason, circuits, in_gen
 pub(crate) use meaning::{IN_ONE_LAND, meaning};
 pub(crate) use money::{account, cost, done_repair, money, repaired_at, titled};
 pub(crate) use words::{
-    agreement, answer_text, answered, area, complaints_without_cause, elevation, finding, hole, limit_names,
-    limits, mark, orifice_kind, percent, photo, range, summary, verdict_word,
+    agreement, answer_text, answered, area, complaints_without_cause, elevation, finding, gist, hole,
+    limit_names, limits, mark, orifice_kind, percent, photo, range, summary, verdict_word,
 };

@@ -80,6 +80,19 @@ pub(crate) fn agreement(outcome: &TakesOutcome, unit: &Unit) -> Option<String> {
     }
 }
 
+/// Returns the first sentence of a caution, and what follows where that is only a call: it says what hurts.
+pub(crate) fn gist(caution: &str) -> &str {
+    const A_CALL: usize = 3;
+    let ends = caution.char_indices().filter(|(at, sign)| {
+        let mut rest = caution[at + sign.len_utf8()..].chars();
+        matches!(sign, '.' | '!' | '?')
+            && rest.next() == Some(' ')
+            && rest.next().is_some_and(char::is_uppercase)
+    });
+    let gists = ends.map(|(at, sign)| &caution[..at + sign.len_utf8()]);
+    gists.into_iter().find(|gist| gist.split_whitespace().count() > A_CALL).unwrap_or(caution)
+}
+
 /// Says why a take is set aside.
 pub(super) fn odd_take(take: &str) -> String {
     format!(

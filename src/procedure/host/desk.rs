@@ -117,6 +117,10 @@ impl Place {
 /// What follows from the answers so far.
 #[derive(Debug)]
 pub(crate) enum Shown<'a> {
+    /// A session goes on in which these cautions were read.
+    Cautioned(&'a [&'a str]),
+    /// A circuit was left in its middle, and its test begins again.
+    BegunAgain(&'a str),
     /// A question was answered before, and the answer still fits.
     Kept { question: &'a Question, answer: &'a Answer },
     /// The rig is set, and what its two points say.
@@ -127,7 +131,7 @@ pub(crate) enum Shown<'a> {
     Checked(&'a Check),
     /// Both are looked at once more; says why.
     LookedAgain(&'a str),
-    /// The rig has drifted, and these circuits are tested again.
+    /// The rig has drifted, and these circuits are tested again; none where nothing was read since it was last good.
     Drifted(&'a [String]),
     /// A drift was found by two looks, and what was answered before it is not taken back.
     NoFurtherBack,

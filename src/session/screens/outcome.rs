@@ -12,6 +12,16 @@ use crate::tell;
 /// Shows what follows from an answer.
 pub(crate) fn shown(screen: &mut Screen, shown: &Shown<'_>, vacuum_unit: &Unit) {
     match shown {
+        Shown::Cautioned(cautions) => {
+            let gists: Vec<_> = cautions.iter().map(|caution| tell::gist(caution)).collect();
+            screen.item(&marker("mind"), &format!("As before: {}", gists.join(" ")));
+        }
+        Shown::BegunAgain(circuit) => {
+            let told = format!(
+                "{circuit} was left amid its readings, and the rig may have been moved since: its test begins again."
+            );
+            screen.item(&marker("rig"), &told);
+        }
         Shown::Kept { question, answer } => {
             screen.item(&marker("kept"), &tell::answered(question, answer));
         }
@@ -24,6 +34,9 @@ pub(crate) fn shown(screen: &mut Screen, shown: &Shown<'_>, vacuum_unit: &Unit) 
         Shown::Checked(check) => {
             let told = if check.is_good { "Still set." } else { "No longer set." };
             screen.item(&marker("rig"), told);
+        }
+        Shown::Drifted([]) => {
+            screen.item(&marker("rig"), "It has drifted since it was last good, so it is set again.");
         }
         Shown::Drifted(circuits) => screen.item(
             &marker("rig"),

@@ -125,11 +125,32 @@ fn a_rig_that_another_session_used_is_looked_at_before_the_next_circuit() {
     let alone = home.run(&["guide", "--resume", "Blue van"], "park\n").exits(3);
     assert!(!alone.out.contains(told) && !alone.out.contains("recheck"), "{}", alone.out);
     home.run(&["guide", "merle.rhai", "--job", "Red cab"], &begun).exits(3);
+    // Whoever looks in and parks has looked at no rig.
+    home.run(&["guide", "--resume", "Blue van"], "park\n").exits(3).says(told);
     // The rig is off, so the feed is read again too.
     let rest = ["24", "5", "24", "5", "25", "5", "22", "22", "25", "5"];
     let ran = home.run(&["guide", "--resume", "Blue van"], &lines(&rest)).exits(0);
     ran.says(told)
         .says("Before drain, recheck the calibration")
         .says("read again, after setting the rig: feed");
+    home.run(&["records", "audit"], "").exits(0);
+}
+
+#[test]
+fn a_rig_that_another_session_used_before_anything_was_read_on_it_is_looked_at_and_set_again() {
+    let home = home();
+    let set = [&FEED_LINES[..3], &["ok", "25", "5"]].concat();
+    home.run(&["guide", "merle.rhai", "--job", "Blue van"], &lines(&[&set[..], &["park"]].concat())).exits(3);
+    home.run(&["guide", "merle.rhai", "--job", "Red cab"], &lines(&[&set[..], &["22", "park"]].concat()))
+        .exits(3);
+    let rest = ["24", "5", "24", "5", "25", "5", "22", "", "25", "5"];
+    let ran = home.run(&["guide", "--resume", "Blue van"], &lines(&rest)).exits(0);
+    ran.says(
+        "Another session was at the rig since, so its calibration is rechecked before anything is read.",
+    )
+    .says("mind As before: Suction holds skin.")
+    .says("Before feed, recheck the calibration")
+    .says("It has drifted since it was last good, so it is set again.");
+    home.run(&["report", "Blue van"], "").exits(0).says("drifted, so it was set again");
     home.run(&["records", "audit"], "").exits(0);
 }

@@ -14,6 +14,7 @@ mod hands;
 mod journal;
 #[cfg(unix)]
 mod killed;
+mod left;
 mod needle;
 mod off_plug;
 mod plans;
