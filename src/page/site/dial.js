@@ -95,9 +95,11 @@ function legend() {
     make("li", {}, ...sign, make("b", {}, words), ...figures.map((text) => make("span", {}, text)));
   const sample = (look) => draw("svg", { viewBox: "0 0 48 24", class: "sample", "aria-hidden": "true" },
     draw("rect", { width: 48, height: 24, class: `fill-${look}` }), draw("rect", { width: 48, height: 24, class: `over-${look}` }));
-  const marks = told().marks.map(([sign, words, figures]) => entry([], `${sign} ${words}`, [figures]));
-  const zones = told().zones.map(([words, ranges]) => entry([sample(lookOf(words))], signed(words), ranges));
-  return [...marks, ...zones];
+  const { marks, zones } = told();
+  return [
+    ...marks.map(([sign, words, figures]) => entry([], `${sign} ${words}`, [figures])),
+    ...zones.map(([words, ranges]) => entry([sample(lookOf(words))], signed(words), ranges)),
+  ];
 }
 
 const NOT_SURE = "not sure";
