@@ -166,7 +166,7 @@ const LIMIT_DECIMALS: usize = 3;
 
 impl Question {
     /// Returns whether it has one of the rig's two points read.
-    pub(crate) fn is_of_rig(&self) -> bool {
+    pub(crate) fn reads_rig(&self) -> bool {
         matches!(self.wants, Wants::Reading { on: HoseOn::Rig(_) | HoseOn::Check(_), .. })
     }
 

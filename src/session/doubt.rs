@@ -133,8 +133,7 @@ fn looks_at(question: &Question) -> Option<Condition> {
 }
 
 /// Said behind the verdict on a circuit that read as the plugged hose did, once it is known that the hose has left its plug.
-pub(super) const AS_PLUGGED: &str =
-    "As tight as the plug: where the hose was on that, type again at the next question, and read it anew.";
+pub(super) const AS_PLUGGED: &str = "As tight as the plug: where the hose was on that, type again.";
 
 const DOUBTFUL: &str = "Hardly any shop has such air: a barometer in the room shows 20 to 31 inHg, and the vacuum on the gauge is \
                         not the barometer. Type it once more where it is right, or the elevation, as in 5280 ft.";

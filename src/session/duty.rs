@@ -13,7 +13,8 @@ pub(crate) const CHECKS: CheckInterval = CheckInterval { readings: 12, seconds: 
 
 impl Recorder {
     /// Takes back all that was read of circuits since the rig was last known to be good, what was done and waited for on the
-    /// way to it, since the hose has been off, and the check that found it drifted. With a plan all circuits are tested again: a record follows the script's order, so that a reading from before the new calibration could stand behind it.
+    /// way to it, since the hose has been off, and the check that found it drifted. With a plan all circuits are tested again: a
+    /// record follows the script's order, so that a reading from before the new calibration could stand behind it.
     pub(crate) fn drifted(&mut self) -> Result<(), LogError> {
         let suspect = if self.has_plan() { &self.answered[..] } else { self.since_good_rig() };
         let is_look = |n: u64| matches!(self.hose_on(n), Some(HoseOn::Check(_)));

@@ -146,7 +146,7 @@ impl Journal {
 
     /// Returns when one of the rig's two points was read last.
     pub(crate) fn looked_at_rig(&self) -> Option<Timestamp> {
-        let look = self.standing().rev().find(|(_, question, _)| question.is_of_rig());
+        let look = self.standing().rev().find(|(_, question, _)| question.reads_rig());
         look.and_then(|(n, ..)| self.event(n)).map(|event| event.at)
     }
 

@@ -216,7 +216,7 @@ impl Recorder {
 
     fn take(&mut self, question: &Question, answer: Answer) -> Result<Answer, Aside> {
         let what = What::Answered { question: question.clone(), answer: answer.clone() };
-        if question.is_of_rig() {
+        if question.reads_rig() {
             self.is_rig_doubted = false;
         }
         let n = self.log(what).map_err(|error| {
@@ -327,7 +327,7 @@ impl Desk for Recorder {
             self.begun_again = Some(circuit.clone());
             return Err(Aside::Back(n));
         }
-        if self.goes_on && !question.is_of_rig() {
+        if self.goes_on && !question.reads_rig() {
             self.goes_on = false;
             self.say_what_led_to(question);
         }
