@@ -18,9 +18,12 @@ pub(crate) fn read(path: &Path, most: u64) -> io::Result<Vec<u8>> {
     if size > most {
         return Err(too_large());
     }
-    // A byte more, so that the end is seen without growing; the file may grow while it is read.
-    let mut bytes = Vec::with_capacity(usize::try_from(size).map_or(0, |size| size + 1));
-    file.take(most + 1).read_to_end(&mut bytes)?;
+    // All of it at once, which goes most quickly, and then what has come behind it since.
+    let mut bytes = vec![0; usize::try_from(size).map_err(|_| too_large())?];
+    let mut file = file.take(most + 1);
+    let n = file.read(&mut bytes)?;
+    bytes.truncate(n);
+    file.read_to_end(&mut bytes)?;
     if bytes.len() as u64 > most { Err(too_large()) } else { Ok(bytes) }
 }
 

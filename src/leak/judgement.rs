@@ -220,25 +220,26 @@ pub fn judge(assessment: &Assessment, limits: &Limits, confidence: f64) -> Judge
     let reading = assessment.standard_reading_pa.value;
     let probable = |budget: &Budget| {
         let spread = budget.spread();
-        probabilities(limits, |standard| spread.below(standard - reading))
+        probabilities(limits, |standard| below(&spread, standard - reading))
     };
-    let settled = |budget: &Budget| settled(probable(budget), confidence);
-    let [(_, below), (_, between), (_, above)] = probable(&assessment.budget);
-    let verdict = settled(&assessment.budget);
+    let would_settle = |budget: &Budget| settled(probable(budget), confidence).is_some();
+    let found = probable(&assessment.budget);
+    let [(_, below), (_, between), (_, above)] = found;
+    let verdict = settled(found, confidence);
     let advice = || {
         let taken = assessment.readings;
         let with_readings = |readings: u32| Budget {
             repeatability: assessment.budget.repeatability * (f64::from(taken) / f64::from(readings)).sqrt(),
             ..assessment.budget
         };
-        if let Some(readings) = (taken + 1..=MOST_READINGS.max(taken))
-            .find(|readings| settled(&with_readings(*readings)).is_some())
+        if let Some(readings) =
+            (taken + 1..=MOST_READINGS.max(taken)).find(|readings| would_settle(&with_readings(*readings)))
         {
             return Advice::Repeat { readings };
         }
         ErrorSource::ALL
             .into_iter()
-            .filter(|source| settled(&assessment.budget.without(*source)).is_some())
+            .filter(|source| would_settle(&assessment.budget.without(*source)))
             .min_by(|a, b| assessment.budget.of_source(*a).total_cmp(&assessment.budget.of_source(*b)))
             .map_or(Advice::OnTheLimit, Advice::Improve)
     };
@@ -258,14 +259,18 @@ pub(crate) fn verdict(
     limits: &Limits,
     confidence: f64,
 ) -> Verdict {
-    // Farther off nothing is left of the errors that a confidence could ask for.
+    let found = probabilities(limits, |standard| below(spread, standard - standard_reading_pa));
+    settled(found, confidence).unwrap_or(Verdict::Retest)
+}
+
+/// The probability that an error is at most this, up to what no record has of it: of six normal deviations 1e-9 is left.
+fn below(spread: &Spread, error: f64) -> f64 {
     let margin = spread.rectangle + 6.0 * spread.normal;
-    let below = |standard: f64| match standard - standard_reading_pa {
+    match error {
         error if error <= -margin => 0.0,
         error if error >= margin => 1.0,
         error => spread.below(error),
-    };
-    settled(probabilities(limits, below), confidence).unwrap_or(Verdict::Retest)
+    }
 }
 
 fn settled(probabilities: [(Verdict, f64); 3], confidence: f64) -> Option<Verdict> {

@@ -10,7 +10,7 @@ use crate::tell;
 pub(crate) fn debrief(record: &Record) -> Vec<(String, Vec<String>)> {
     let Some(opening) = record.opening() else { return Vec::new() };
     let Some(exercise) = opening.exercise.as_deref() else { return Vec::new() };
-    let circuits: Vec<Circuit> = record.circuits.iter().map(|known| known.circuit.clone()).collect();
+    let circuits: Vec<Circuit> = record.circuits.iter().map(|known| (*known.circuit).clone()).collect();
     let bench = Workbench::new(exercise, &circuits).after(&record.journal);
     let commitments = Commitment::all(record.answers_in_order());
     let mut told = Vec::new();

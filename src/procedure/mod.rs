@@ -11,7 +11,7 @@ pub(crate) use host::LARGEST_FILE;
 pub(crate) use host::{
     Aside, Commit, Compared, Desk, Duty, Fault, FoundPicture, Halt, LabelledReading, MOST_CIRCUITS,
     Measurement, Mood, Outline, PictureHere, Place, RunnersPart, SHIPPED, Severity, Shipped, Shown, Site,
-    SourceFile, SourcePicture, Stop, Title, Trail, Walk, check_words, is_picture_name, is_plain_name,
+    SourceFile, SourcePicture, Stop, Title, Trail, Walk, asks_for_check, is_picture_name, is_plain_name,
     nearest, runaway, warns_of_suction,
 };
 pub(crate) use host::{Look, WalkBudget};

@@ -11,54 +11,52 @@ pub(super) fn short_decimal(text: &[u8]) -> Option<(f64, &[u8])> {
         [b'-', digits @ ..] => (true, digits),
         digits => (false, digits),
     };
-    let (whole, n_before) = digits_of(digits, 0);
-    let (whole, places, length) = match digits.get(n_before) {
-        Some(b'.') => {
-            let (whole, n_behind) = digits_of(&digits[n_before + 1..], whole);
-            (whole, n_behind, n_before + 1 + n_behind)
-        }
-        _ => (whole, 0, n_before),
-    };
+    let (mut whole, mut length, mut point) = (0_u64, 0, None);
     // The zero before the point and the point are no digits of it.
-    if length > MOST_DIGITS {
-        return None;
+    for byte in digits.iter().take(MOST_DIGITS + 1) {
+        match byte.wrapping_sub(b'0') {
+            digit @ 0..=9 => whole = whole * 10 + u64::from(digit),
+            _ if *byte == b'.' && point.is_none() => point = Some(length),
+            _ => break,
+        }
+        length += 1;
     }
     let (number, rest) = digits.split_at(length);
+    let (first, last) = (*number.first()?, *number.last()?);
+    let places = point.map_or(0, |point| length - point - 1);
     // The powers are exact, and a division rounds to the nearest double.
     let size = whole as f64 / POWERS[places];
-    let is_as_written = match number {
-        [] | [b'.', ..] | [.., b'.'] => false,
-        [b'0'] => !is_negative,
-        [b'0', b'.', .., last] => *last != b'0' && size >= LEAST,
-        [b'0', ..] => false,
-        [.., last] => places == 0 || *last != b'0',
+    let is_as_written = match (first, point) {
+        _ if length > MOST_DIGITS || first == b'.' || last == b'.' => false,
+        (b'0', None) => length == 1 && !is_negative,
+        (b'0', Some(point)) => point == 1 && last != b'0' && size >= LEAST,
+        (_, point) => point.is_none() || last != b'0',
     };
     let is_whole = !matches!(rest, [b'.' | b'e' | b'E', ..]);
     (is_as_written && is_whole).then_some((if is_negative { -size } else { size }, rest))
 }
 
-const MOST_DIGITS: usize = 15;
-
-/// Reads the digits at the start of a text, to be put behind those of a number, and counts them. Of more than can count it reads
-/// no more than one.
+/// Returns what is behind a whole number at the start of a text, where it stands there as ECMAScript writes it.
 #[inline]
-fn digits_of(text: &[u8], mut number: u64) -> (u64, usize) {
-    let most = text.len().min(MOST_DIGITS + 1);
-    for (n, byte) in text[..most].iter().enumerate() {
-        let digit = byte.wrapping_sub(b'0');
-        if digit > 9 {
-            return (number, n);
-        }
-        number = number.wrapping_mul(10).wrapping_add(u64::from(digit));
+pub(super) fn behind_whole(text: &[u8], number: u64) -> Option<&[u8]> {
+    /// As many as the largest whole number has up to which a double holds all.
+    const MOST: usize = 16;
+    let (mut read, mut length) = (0_u64, 0);
+    for digit in text.iter().take(MOST).map(|byte| byte.wrapping_sub(b'0')).take_while(|digit| *digit <= 9) {
+        read = read * 10 + u64::from(digit);
+        length += 1;
     }
-    (number, most)
+    let has_zeros = length > 1 && text[0] == b'0';
+    (read == number && length > 0 && !has_zeros).then(|| &text[length..])
 }
+
+const MOST_DIGITS: usize = 15;
 
 #[cfg(test)]
 mod tests {
     use proptest::prelude::*;
 
-    use super::short_decimal;
+    use super::{behind_whole, short_decimal};
     use crate::quantity::six_digits;
 
     /// The crate `ryu-js`, which follows ECMAScript.
@@ -100,6 +98,23 @@ mod tests {
             "0.00000000000001",
         ] {
             assert!(!is_read_at_a_glance(text), "{text}");
+        }
+    }
+
+    #[test]
+    fn a_whole_number_is_passed_over_only_as_it_is_written() {
+        for (number, text) in
+            [(0, "0,"), (7, "7"), (120, "120]"), (9_007_199_254_740_992, "9007199254740992}")]
+        {
+            assert_eq!(
+                behind_whole(text.as_bytes(), number),
+                Some(&text.as_bytes()[written(number as f64).len()..])
+            );
+        }
+        for (number, text) in
+            [(0, ""), (0, "00"), (1, "01"), (12, "123"), (1, "-1"), (1, "+1"), (0, ","), (10, "1e1")]
+        {
+            assert_eq!(behind_whole(text.as_bytes(), number), None, "{number} in {text}");
         }
     }
 

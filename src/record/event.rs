@@ -1,6 +1,6 @@
 //! The events of a session's journal.
 
-use std::rc::Rc;
+use std::sync::Arc;
 
 use jiff::Timestamp;
 use serde::{Deserialize, Serialize};
@@ -91,7 +91,7 @@ pub(crate) enum Told {
     /// A circuit is described.
     Described {
         /// The circuit.
-        circuit: Rc<Circuit>,
+        circuit: Arc<Circuit>,
     },
     /// The unit does not have a circuit.
     NotFitted {

@@ -5,6 +5,8 @@
 //! An audit writes each record again, so this goes straight through: names and plain texts are written in one piece, which
 //! the serializer of `serde_json` looks through byte by byte. Tests say that but for white space both write the same.
 
+use std::fmt::{Display, Write};
+
 use serde::ser::{
     Error as _, Serialize, SerializeMap, SerializeSeq, SerializeStruct, SerializeStructVariant,
     SerializeTuple, SerializeTupleStruct, SerializeTupleVariant, Serializer,
@@ -12,11 +14,12 @@ use serde::ser::{
 use serde_json::{Error, Result, Value};
 
 use super::Record;
-use super::decimal::short_decimal;
+use super::decimal::{behind_whole, short_decimal};
+use super::escape::{first_escaped, is_plain};
 
 /// Writes a document as a record is stored.
 pub(super) fn laid_out(document: &impl Serialize) -> Result<Vec<u8>> {
-    let mut layout = Layout { text: Vec::new(), depth: 0 };
+    let mut layout = Layout::to(Vec::new());
     document.serialize(&mut layout)?;
     layout.text.push(b'\n');
     Ok(layout.text)
@@ -24,7 +27,7 @@ pub(super) fn laid_out(document: &impl Serialize) -> Result<Vec<u8>> {
 
 /// Returns whether these are the bytes that a record is stored as.
 pub(crate) fn is_written_as(record: &Record, bytes: &[u8]) -> bool {
-    let mut layout = Layout { text: Rest(bytes), depth: 0 };
+    let mut layout = Layout::to(Rest(bytes));
     record.serialize(&mut layout).is_ok() && layout.text.0 == b"\n"
 }
 
@@ -47,6 +50,11 @@ trait Sink {
     /// Puts a finite number as ECMAScript writes it.
     fn number(&mut self, value: f64) -> Result<()> {
         self.put(ryu_js::Buffer::new().format_finite(value).as_bytes())
+    }
+
+    /// Puts a whole number that a double holds.
+    fn whole(&mut self, value: u64) -> Result<()> {
+        self.number(value as f64)
     }
 }
 
@@ -77,7 +85,7 @@ impl Sink for Rest<'_> {
     ) -> Result<()> {
         let end = B + name.len();
         let (text, rest) = self.0.split_at_checked(end + E).ok_or_else(another)?;
-        if text[..B] != *before || text[end..] != *behind || text[B..end] != *name {
+        if text[..B] != *before || text[end..] != *behind || !are_equal(&text[B..end], name) {
             return Err(another());
         }
         self.0 = rest;
@@ -92,6 +100,27 @@ impl Sink for Rest<'_> {
         }
         Ok(())
     }
+
+    fn whole(&mut self, value: u64) -> Result<()> {
+        self.0 = behind_whole(self.0, value).ok_or_else(another)?;
+        Ok(())
+    }
+}
+
+/// Compares two texts of one length. For short ones, as most names are, a call would take longer than to look twice.
+#[inline]
+fn are_equal(one: &[u8], other: &[u8]) -> bool {
+    match one.len() {
+        8..=16 => have_equal_ends::<8>(one, other),
+        4..=7 => have_equal_ends::<4>(one, other),
+        2..=3 => have_equal_ends::<2>(one, other),
+        _ => one == other,
+    }
+}
+
+#[inline]
+fn have_equal_ends<const N: usize>(one: &[u8], other: &[u8]) -> bool {
+    one.first_chunk::<N>() == other.first_chunk::<N>() && one.last_chunk::<N>() == other.last_chunk::<N>()
 }
 
 #[cold]
@@ -103,12 +132,18 @@ fn another() -> Error {
 struct Layout<T> {
     text: T,
     depth: usize,
+    /// Where what is written as a text by itself, as a time is, is written first.
+    word: String,
 }
 
 const FIELD: usize = 1;
 const ITEM: usize = 2;
 
 impl<T: Sink> Layout<T> {
+    fn to(text: T) -> Layout<T> {
+        Layout { text, depth: 0, word: String::with_capacity(64) }
+    }
+
     fn begin(&mut self, bracket: &[u8]) -> Result<()> {
         self.depth += 1;
         self.text.put(bracket)
@@ -157,7 +192,7 @@ impl<T: Sink> Layout<T> {
     fn escaped(&mut self, text: &str) -> Result<()> {
         self.text.put(b"\"")?;
         let mut rest = text;
-        while let Some(at) = rest.bytes().position(is_escaped) {
+        while let Some(at) = first_escaped(rest.as_bytes()) {
             self.text.put(&rest.as_bytes()[..at])?;
             let (mark, behind) = rest[at..].split_at(1);
             match mark {
@@ -198,22 +233,11 @@ impl<T: Sink> Parts<'_, T> {
     }
 }
 
-/// Returns whether a byte of a text can't stand between quotes as it is. It goes no two ways, so that many are looked at in one.
-fn is_escaped(byte: u8) -> bool {
-    (byte < b' ') | (byte == b'"') | (byte == b'\\')
-}
-
-/// Returns a text as it stands between quotes, where that is as it is.
-fn plain(text: &str) -> Option<&[u8]> {
-    let is_plain = text.bytes().fold(true, |is_plain, byte| is_plain & !is_escaped(byte));
-    is_plain.then_some(text.as_bytes())
-}
-
-/// Writes numbers of other types as the doubles that they are or come nearest to.
-macro_rules! as_doubles {
-    ($($written:ident($number:ty)),+) => {
+/// Writes numbers of some types as those of another that they are or come nearest to.
+macro_rules! written_as {
+    ($by:ident($other:ty): $($written:ident($number:ty)),+) => {
         $(fn $written(self, value: $number) -> Result<()> {
-            self.serialize_f64(value as f64)
+            self.$by(value as $other)
         })+
     };
 }
@@ -233,9 +257,14 @@ impl<'a, T: Sink> Serializer for &'a mut Layout<T> {
         self.text.put(if value { b"true" } else { b"false" })
     }
 
-    as_doubles! {
-        serialize_i8(i8), serialize_i16(i16), serialize_i32(i32), serialize_i64(i64),
-        serialize_u8(u8), serialize_u16(u16), serialize_u32(u32), serialize_u64(u64), serialize_f32(f32)
+    written_as! { serialize_f64(f64): serialize_i8(i8), serialize_i16(i16), serialize_i32(i32), serialize_i64(i64), serialize_f32(f32) }
+
+    written_as! { serialize_u64(u64): serialize_u8(u8), serialize_u16(u16), serialize_u32(u32) }
+
+    fn serialize_u64(self, value: u64) -> Result<()> {
+        /// Up to this a double holds every whole number.
+        const MOST: u64 = 1 << f64::MANTISSA_DIGITS;
+        if value <= MOST { self.text.whole(value) } else { self.serialize_f64(value as f64) }
     }
 
     fn serialize_f64(self, value: f64) -> Result<()> {
@@ -247,10 +276,19 @@ impl<'a, T: Sink> Serializer for &'a mut Layout<T> {
     }
 
     fn serialize_str(self, value: &str) -> Result<()> {
-        match plain(value) {
-            Some(text) => self.text.put_between(b"\"", text, b"\""),
-            None => self.escaped(value),
+        match is_plain(value.as_bytes()) {
+            true => self.text.put_between(b"\"", value.as_bytes(), b"\""),
+            false => self.escaped(value),
         }
+    }
+
+    fn collect_str<D: Display + ?Sized>(self, value: &D) -> Result<()> {
+        let mut word = std::mem::take(&mut self.word);
+        word.clear();
+        write!(word, "{value}").map_err(Error::custom)?;
+        self.serialize_str(&word)?;
+        self.word = word;
+        Ok(())
     }
 
     fn serialize_bytes(self, value: &[u8]) -> Result<()> {
@@ -389,7 +427,7 @@ mod tests {
     use serde::Serialize;
     use serde_json::json;
 
-    use super::laid_out;
+    use super::{are_equal, laid_out};
 
     fn text(document: &impl Serialize) -> String {
         String::from_utf8(laid_out(document).unwrap()).unwrap()
@@ -410,6 +448,19 @@ mod tests {
         let wanted = "{\n  \"list\": [\n    1,\n    [2,3],\n    {\"a\":[]}\n  ],\n  \"nothing\": [\n  ],\n  \
                       \"object\": {\"b\":\"\\\"\\n\u{e9}\"}\n}\n";
         assert_eq!(text(&document), wanted);
+    }
+
+    #[test]
+    fn texts_of_any_length_are_equal_only_where_every_byte_is() {
+        for length in 0..40 {
+            let text = vec![b'a'; length];
+            assert!(are_equal(&text, &text.clone()));
+            for at in 0..length {
+                let mut other = text.clone();
+                other[at] = b'b';
+                assert!(!are_equal(&text, &other), "{at} of {length}");
+            }
+        }
     }
 
     #[test]

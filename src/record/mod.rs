@@ -7,6 +7,7 @@ mod bench_state;
 mod circuit;
 mod clock;
 mod decimal;
+mod escape;
 mod event;
 mod exercise;
 mod job;

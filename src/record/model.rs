@@ -1,5 +1,7 @@
 //! The record as a document.
 
+use std::sync::Arc;
+
 use jiff::Timestamp;
 use serde::{Deserialize, Serialize};
 
@@ -274,7 +276,7 @@ pub struct TakeRecord {
 #[serde(deny_unknown_fields)]
 pub struct CircuitRecord {
     /// The circuit as described.
-    pub circuit: Circuit,
+    pub circuit: Arc<Circuit>,
     /// Its verdict; none where it was not tested.
     #[serde(skip_serializing_if = "Option::is_none")]
     pub verdict: Option<Verdict>,

@@ -6,7 +6,6 @@ use std::ops::Range;
 use data_encoding::HEXLOWER;
 use memchr::memmem;
 use serde::Serialize;
-use serde_json::json;
 use sha2::{Digest, Sha256};
 
 use super::layout::laid_out;
@@ -41,7 +40,13 @@ impl Record {
 
 /// Returns the bytes that the signature of a record is over: the canonical form of its format, digest and signer.
 pub(crate) fn signed_bytes_of(digest: &str, signer: &SignerKey) -> serde_json::Result<Vec<u8>> {
-    canonical(&json!({ "format": FORMAT, "digest": digest, "signer": signer }), &[])
+    #[derive(Serialize)]
+    struct Signed<'a> {
+        digest: &'a str,
+        format: &'a str,
+        signer: &'a SignerKey,
+    }
+    canonical(&Signed { digest, format: FORMAT, signer }, &[])
 }
 
 /// Writes a document in its canonical form: RFC 8785, JSON Canonicalization Scheme.

@@ -1,7 +1,7 @@
 //! Who signed a document: a public key, its fingerprint, and whether a signature is its.
 
 use data_encoding::HEXLOWER;
-use ed25519_dalek::{Signature, VerifyingKey};
+use ed25519_dalek::{Signature, Verifier as _, VerifyingKey};
 use serde::{Deserialize, Serialize};
 use sha2::{Digest, Sha256};
 
@@ -54,9 +54,10 @@ impl PublicKey {
         self.verifier().is_some_and(|verifier| verifier.verifies(message, signature))
     }
 
-    /// Returns what its signatures are verified with; none where it is no point of the curve.
+    /// Returns what its signatures are verified with; none where it is no point of the curve, or one of small order, which
+    /// fits signatures of many messages.
     pub(crate) fn verifier(&self) -> Option<Verifier> {
-        VerifyingKey::from_bytes(&self.0).ok().map(Verifier)
+        VerifyingKey::from_bytes(&self.0).ok().filter(|key| !key.is_weak()).map(Verifier)
     }
 }
 
@@ -65,14 +66,11 @@ impl PublicKey {
 pub(crate) struct Verifier(VerifyingKey);
 
 impl Verifier {
-    /// Returns whether a signature of 64 bytes in hexadecimal is its key's over a message.
-    ///
-    /// Strictly: a key of small order, which fits signatures of many messages, and a signature that is written otherwise
-    /// than its signer would (RFC 8032, section 8.4) are refused.
+    /// Returns whether a signature of 64 bytes in hexadecimal is its key's over a message: RFC 8032, section 5.1.7, without
+    /// the factor of eight. One that is written otherwise than its signer would (section 8.4) is refused.
     pub(crate) fn verifies(&self, message: &[u8], signature: &str) -> bool {
-        from_hex::<64>(signature).is_some_and(|signature| {
-            self.0.verify_strict(message, &Signature::from_bytes(&signature)).is_ok()
-        })
+        from_hex::<64>(signature)
+            .is_some_and(|signature| self.0.verify(message, &Signature::from_bytes(&signature)).is_ok())
     }
 }
 

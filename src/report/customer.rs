@@ -133,7 +133,7 @@ fn courses<'a>(records: &[&'a Record], unit: &Unit) -> Vec<((&'a str, &'a str), 
             let committed = commitments.iter().rfind(|said| said.circuit == circuit.circuit.name).cloned();
             let place = *places.entry(key).or_insert(courses.len());
             if place == courses.len() {
-                let found = is_found.then(|| (&circuit.circuit, story.clone()));
+                let found = is_found.then(|| (&*circuit.circuit, story.clone()));
                 courses
                     .push((key, CircuitCourse { found, last: story, n_tests_since: 0, decided, committed }));
                 continue;
@@ -141,7 +141,7 @@ fn courses<'a>(records: &[&'a Record], unit: &Unit) -> Vec<((&'a str, &'a str), 
             let course = &mut courses[place].1;
             match &course.found {
                 Some(_) => course.n_tests_since += 1,
-                None => course.found = is_found.then(|| (&circuit.circuit, story.clone())),
+                None => course.found = is_found.then(|| (&*circuit.circuit, story.clone())),
             }
             course.decided = decided.or(course.decided.take());
             course.committed = committed.or(course.committed.take());

@@ -4,7 +4,7 @@ use jiff::Timestamp;
 
 use super::Recorder;
 use crate::disk::LogError;
-use crate::procedure::{Duty, Shown, check_words};
+use crate::procedure::{Duty, Shown, asks_for_check};
 use crate::record::{Answer, Asker, HoseOn, Mode, Opening, Question, Wants, What};
 use crate::rig::{CheckInterval, Condition};
 
@@ -43,7 +43,7 @@ impl Recorder {
     pub(super) fn rig_duty(&mut self, before: Option<&str>) -> Duty {
         let is_look = |question: &Question| {
             matches!(question.wants, Wants::Reading { on: HoseOn::Check(Condition::Plugged), .. })
-                && question.words == check_words(before, Condition::Plugged)
+                && asks_for_check(&question.words, before)
         };
         let drifted = self.journal.events().iter().find_map(|event| match &event.what {
             What::Drifted { answers, circuits } if !self.recalibrated.contains(&event.n) => {

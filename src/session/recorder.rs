@@ -255,8 +255,8 @@ impl Recorder {
     fn note(&mut self, question: &Question, n: u64) {
         if let Some(event) = self.journal.event(n) {
             self.scribe.asked(question, event);
-            let is_as_asked = matches!(&event.what, What::Answered { question: asked, answer }
-                if asked.asks_the_same(question) && question.read_again(answer).is_ok_and(|again| again.is_none_or(|again| again == *answer)));
+            // That the answer fits is asked before it is taken or kept.
+            let is_as_asked = matches!(&event.what, What::Answered { question: asked, .. } if asked.asks_the_same(question));
             if !is_as_asked {
                 self.reworded.push(n);
             }

@@ -1,5 +1,5 @@
 use std::path::PathBuf;
-use std::rc::Rc;
+use std::sync::Arc;
 
 use super::sweep::put_away;
 use super::walking::Walking;
@@ -230,13 +230,13 @@ fn keep_rig_to_the_end(walk: &mut Walk) -> Result<(), Halt> {
 /// the record keeps beside the verdict.
 fn close(walk: &mut Walk) -> Result<(), Halt> {
     walk.keep_rig(None)?;
-    let amiss: Vec<(Rc<Circuit>, Verdict)> =
-        walk.amiss().map(|(circuit, verdict)| (Rc::clone(circuit), verdict)).collect();
+    let amiss: Vec<(Arc<Circuit>, Verdict)> =
+        walk.amiss().map(|(circuit, verdict)| (Arc::clone(circuit), verdict)).collect();
     for (circuit, verdict) in amiss {
         let found = if verdict == Verdict::Retest { "not sound" } else { verdict.word() };
         let words = format!("{}, {found}: what is to be done?", circuit.name);
         let wants = Wants::Decision { of: circuit.name.clone(), options: options(&circuit) };
-        walk.ask_about(&circuit, &words, wants)?;
+        walk.ask_about(&circuit, words, wants)?;
     }
     Ok(())
 }
@@ -264,7 +264,7 @@ pub(super) fn calibrate(walk: &mut Walk) -> Result<(), Halt> {
                     }
                     None => (finding.to_string(), Wants::Ready),
                 };
-                walk.ask_for_runner(&words, wants)?;
+                walk.ask_for_runner(words, wants)?;
                 continue;
             }
             CoachStep::Read(condition) => {
@@ -284,7 +284,7 @@ pub(super) fn calibrate(walk: &mut Walk) -> Result<(), Halt> {
         walk.show_coaching();
         let deepest_pa = walk.bench().deepest_pa();
         let wants = Wants::Reading { on: HoseOn::Rig(step), deepest_pa, unit: unit.symbol.to_owned() };
-        walk.ask_for_runner(&words, wants)?;
+        walk.ask_for_runner(words, wants)?;
     }
     walk.show_calibration();
     Ok(())

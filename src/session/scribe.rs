@@ -1,3 +1,5 @@
+use std::sync::Arc;
+
 use crate::air::AirTemperature;
 use crate::leak::{Judgement, Limits, Memo, Travel, Verdict};
 use crate::practice::graded;
@@ -49,7 +51,7 @@ impl Scribe {
         match told {
             // What to do before its reading stands in the journal, as the question that it was.
             Told::Described { circuit } => self.circuits.push(CircuitRecord {
-                circuit: Circuit { set_up: None, ..(**circuit).clone() },
+                circuit: Arc::clone(circuit),
                 verdict: None,
                 left: None,
                 readings: Vec::new(),
@@ -207,7 +209,7 @@ impl Scribe {
             .map(|(circuit, decided)| DecisionRecord { offered: offered(&circuit), circuit, decided })
             .collect();
         let grade = opening.exercise.as_ref().and_then(|_| {
-            let described: Vec<Circuit> = circuits.iter().map(|known| known.circuit.clone()).collect();
+            let described: Vec<Circuit> = circuits.iter().map(|known| (*known.circuit).clone()).collect();
             graded(opening, &described, &events)
         });
         // A procedure or a rig that had changed when the session was resumed is the one that it came to its end with.

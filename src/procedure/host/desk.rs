@@ -1,6 +1,7 @@
 use std::cell::RefCell;
 use std::collections::BTreeSet;
 use std::rc::Rc;
+use std::sync::Arc;
 
 use crate::leak::{Bench, Verdict};
 use crate::picture::Picture;
@@ -68,14 +69,14 @@ pub enum Aside {
 pub(crate) struct Place {
     /// Title of the section, where there are sections.
     pub section: Option<String>,
-    pub circuit: Option<Rc<Circuit>>,
+    pub circuit: Option<Arc<Circuit>>,
     /// What the barometer in the room stands at, once that was asked.
     pub barometer: Option<Pressure>,
     /// The bench that the circuit is read on, and the probability that a verdict must reach.
     pub bench: Option<Bench>,
     pub confidence: f64,
     /// The circuit that is decided about, after the tests.
-    pub decided: Option<Rc<Circuit>>,
+    pub decided: Option<Arc<Circuit>>,
     /// The picture of the unit, with its ports.
     pub map: Option<Rc<PortMap>>,
     /// A picture of what is asked for.
@@ -100,7 +101,7 @@ pub(crate) struct LastTake {
 
 impl Place {
     /// Comes to a circuit, of which nothing has been read.
-    pub(crate) fn begin(&mut self, circuit: Rc<Circuit>, bench: &BenchState) {
+    pub(crate) fn begin(&mut self, circuit: Arc<Circuit>, bench: &BenchState) {
         (self.circuit, self.last) = (Some(circuit), None);
         (self.bench, self.confidence) = (bench.bench().copied(), bench.confidence());
     }

@@ -30,4 +30,4 @@ pub(crate) use source::LARGEST_FILE;
 pub use source::Source;
 pub(crate) use source::{SHIPPED, Shipped, SourceFile, is_plain_name};
 pub(crate) use walk::{MOST_CIRCUITS, Walk};
-pub(crate) use wording::check_words;
+pub(crate) use wording::asks_for_check;

@@ -1,5 +1,8 @@
 use std::collections::HashMap;
 use std::rc::Rc;
+use std::sync::Arc;
+
+use ahash::RandomState;
 
 use super::wording::{
     self, RESEAT, at_most, check_question, check_title, check_told, check_words, reading_words,
@@ -26,7 +29,7 @@ pub(crate) struct Walk {
     desk: Box<dyn Desk>,
     bench: BenchState,
     vacuum_unit: &'static Unit,
-    times_asked: HashMap<String, u32>,
+    times_asked: HashMap<String, u32, RandomState>,
     n_asked: usize,
     n_told: usize,
     n_characters: usize,
@@ -37,7 +40,7 @@ pub(crate) struct Walk {
     is_closed: bool,
     trail: Option<Trail>,
     /// Each with how its test has ended, if it has: with a verdict unless it was left or passed over.
-    circuits: Vec<(Rc<Circuit>, Option<Option<Verdict>>)>,
+    circuits: Vec<(Arc<Circuit>, Option<Option<Verdict>>)>,
     pub(super) place: Place,
     /// What is still to be done before the circuit under test is read for the first time.
     set_up: Option<String>,
@@ -60,7 +63,7 @@ impl Walk {
             desk,
             bench,
             vacuum_unit,
-            times_asked: HashMap::new(),
+            times_asked: HashMap::default(),
             n_asked: 0,
             n_told: 0,
             n_characters: 0,
@@ -167,7 +170,7 @@ impl Walk {
     }
 
     /// Returns the circuits that are sure not to be as they should, and their verdicts.
-    pub(crate) fn amiss(&self) -> impl Iterator<Item = (&Rc<Circuit>, Verdict)> {
+    pub(crate) fn amiss(&self) -> impl Iterator<Item = (&Arc<Circuit>, Verdict)> {
         let ended = self.circuits.iter().filter_map(|(circuit, ended)| Some((circuit, ended.flatten()?)));
         ended.filter(|(circuit, verdict)| {
             verdict.is_amiss() || *verdict == Verdict::Retest && self.unsound.contains(&circuit.name)
@@ -219,8 +222,11 @@ impl Walk {
     pub(crate) fn ask(&mut self, words: &str, wants: Wants) -> Result<Answer, Halt> {
         let is_done = matches!(wants, Wants::Ready | Wants::Wait { .. } | Wants::Reading { .. });
         let set_up = if is_done { self.set_up.take() } else { None };
-        let words = [set_up.as_deref().unwrap_or_default(), words].join(" ");
-        let answer = self.put(Asker::Procedure, words.trim(), wants)?;
+        let words = match set_up {
+            Some(set_up) => [&set_up, words].join(" ").trim().to_owned(),
+            None => words.trim().to_owned(),
+        };
+        let answer = self.put(Asker::Procedure, words, wants)?;
         self.end = match answer {
             Answer::Unable(_) => TestEnd::Left,
             Answer::NotFitted(_) => TestEnd::NotFitted,
@@ -230,13 +236,18 @@ impl Walk {
     }
 
     /// Asks a question of the runner's own, which belongs to the circuit under test where there is one.
-    pub(crate) fn ask_for_runner(&mut self, words: &str, wants: Wants) -> Result<Answer, Halt> {
-        self.put(Asker::Runner, words, wants)
+    pub(crate) fn ask_for_runner(&mut self, words: impl Into<String>, wants: Wants) -> Result<Answer, Halt> {
+        self.put(Asker::Runner, words.into(), wants)
     }
 
     /// Asks what is to be done about a circuit, after the tests.
-    pub(crate) fn ask_about(&mut self, circuit: &Rc<Circuit>, words: &str, wants: Wants) -> Result<(), Halt> {
-        self.place.decided = Some(Rc::clone(circuit));
+    pub(crate) fn ask_about(
+        &mut self,
+        circuit: &Arc<Circuit>,
+        words: String,
+        wants: Wants,
+    ) -> Result<(), Halt> {
+        self.place.decided = Some(Arc::clone(circuit));
         self.ask_for_runner(words, wants)?;
         self.place.decided = None;
         Ok(())
@@ -256,7 +267,7 @@ impl Walk {
         }
     }
 
-    pub(crate) fn describe(&mut self, circuit: Rc<Circuit>) -> Result<(), Halt> {
+    pub(crate) fn describe(&mut self, circuit: Arc<Circuit>) -> Result<(), Halt> {
         if self.circuits.iter().any(|(known, _)| known.name == circuit.name) {
             return Err(Fault::of(format!("there is a circuit \"{}\" already", circuit.name))
                 .help("give it another name")
@@ -265,7 +276,7 @@ impl Walk {
         if self.circuits.len() == MOST_CIRCUITS {
             return Err(Fault::of(format!("more than {MOST_CIRCUITS} circuits in one procedure")).into());
         }
-        self.tell(Told::Described { circuit: Rc::clone(&circuit) })?;
+        self.tell(Told::Described { circuit: Arc::clone(&circuit) })?;
         self.circuits.push((circuit, None));
         if self.planned.is_none() {
             self.place.n_circuits = self.place.n_circuits.max(self.circuits.len());
@@ -286,7 +297,7 @@ impl Walk {
     }
 
     /// Comes to the test of a circuit, once; gives the circuit where it is walked at all.
-    fn come_to(&mut self, name: &str) -> Result<Option<Rc<Circuit>>, Halt> {
+    fn come_to(&mut self, name: &str) -> Result<Option<Arc<Circuit>>, Halt> {
         if let Some(open) = self.under_test() {
             return Err(Fault::of(format!("the test of \"{open}\" has not ended"))
                 .help("test one circuit at a time")
@@ -315,7 +326,7 @@ impl Walk {
             }
             return Ok(None);
         }
-        Ok(Some(Rc::clone(circuit)))
+        Ok(Some(Arc::clone(circuit)))
     }
 
     /// Begins the test of a circuit; returns whether it is walked at all.
@@ -389,8 +400,6 @@ impl Walk {
             return Err(Fault::of("read and trial belong inside test(circuit, |t| { ... })").into());
         };
         let has_set_up = self.set_up.is_some();
-        let (first, again) =
-            (reading_words(set_up, label, has_set_up), reading_words(Some(RESEAT), label, has_set_up));
         let spot = circuit.spot(own);
         // A tight circuit reads as the plugged hose did, and no look at the needle is like another.
         let uncertain = self.bench.bench().map_or(0.0, |bench| bench.repeatability_limit().si());
@@ -402,13 +411,14 @@ impl Walk {
         self.place.take = 0;
         loop {
             self.place.take += 1;
-            let words = if self.place.take == 1 { &first } else { &again };
+            let to_do = if self.place.take == 1 { set_up } else { Some(RESEAT) };
+            let words = reading_words(to_do, label, has_set_up);
             let wants = Wants::Reading {
                 on: HoseOn::Circuit { label: label.map(str::to_owned), trial, own: own.clone() },
                 deepest_pa: calibration.plugged().si() + uncertain,
                 unit: self.vacuum_unit.symbol.to_owned(),
             };
-            if let Answer::Quantity { entry, .. } = self.ask(words, wants)? {
+            if let Answer::Quantity { entry, .. } = self.ask(&words, wants)? {
                 takes.add(&entry).map_err(|error| Fault::of(error.to_string()))?;
             }
             let outcome = takes.outcome(&self.bench, &spot).map_err(|error| Fault::of(error.to_string()))?;
@@ -461,7 +471,7 @@ impl Walk {
             for condition in [Condition::Plugged, Condition::Through] {
                 let (deepest_pa, unit) = (self.bench.deepest_pa(), self.vacuum_unit.symbol.to_owned());
                 let wants = Wants::Reading { on: HoseOn::Check(condition), deepest_pa, unit };
-                self.put(Asker::Runner, &check_words(before, condition), wants)?;
+                self.put(Asker::Runner, check_words(before, condition), wants)?;
             }
             let Some(check) = self.bench.check() else { return Ok(()) };
             self.desk.show(&Shown::Checked(&check));
@@ -478,17 +488,17 @@ impl Walk {
         self.place.circuit.as_ref().map(|circuit| circuit.name.clone())
     }
 
-    fn put(&mut self, asker: Asker, words: &str, wants: Wants) -> Result<Answer, Halt> {
+    fn put(&mut self, asker: Asker, words: String, wants: Wants) -> Result<Answer, Halt> {
         self.n_asked += 1;
         at_most(MOST_QUESTIONS, self.n_asked, "questions")?;
-        let n_characters = check_question(words, &wants)?;
+        let n_characters = check_question(&words, &wants)?;
         self.give_out(n_characters)?;
         let circuit = self.under_test();
         // Nothing that a script names or asks holds this character.
-        let key = [asker.word(), wants.kind(), circuit.as_deref().unwrap_or_default(), words].join("\0");
+        let key = [asker.word(), wants.kind(), circuit.as_deref().unwrap_or_default(), &words].join("\0");
         let times = self.times_asked.entry(key).or_insert(0);
         *times += 1;
-        let question = Question { asker, circuit, words: words.to_owned(), occurrence: *times, wants };
+        let question = Question { asker, circuit, words, occurrence: *times, wants };
         let answer = self.desk.ask(&question, &self.place)?;
         self.place.picture = None;
         let refused = |refusal: Refusal| Fault::of(format!("the answer does not fit: {refusal}"));

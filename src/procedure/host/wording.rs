@@ -26,14 +26,19 @@ pub(super) fn look_again(is_plugged_good: bool) -> &'static str {
 }
 
 /// Returns the words that ask for one point of the rig before a circuit, or before the end where none is named.
-pub(crate) fn check_words(before: Option<&str>, condition: Condition) -> String {
-    let when = before.map_or("Before the end".to_owned(), |circuit| format!("Before {circuit}"));
-    match condition {
-        Condition::Plugged => {
-            format!("{when}, recheck the calibration. Turn no valve. {}", condition.instruction())
-        }
-        _ => format!("{when}: {}", condition.instruction()),
-    }
+pub(super) fn check_words(before: Option<&str>, condition: Condition) -> String {
+    let how = if condition == Condition::Plugged { RECHECK } else { ": " };
+    format!("{BEFORE}{}{how}{}", before.unwrap_or(THE_END), condition.instruction())
+}
+
+const BEFORE: &str = "Before ";
+const THE_END: &str = "the end";
+const RECHECK: &str = ", recheck the calibration. Turn no valve. ";
+
+/// Returns whether these are the words that ask for the plugged point there; they need not be made to see that.
+pub(crate) fn asks_for_check(words: &str, before: Option<&str>) -> bool {
+    let behind = words.strip_prefix(BEFORE).and_then(|words| words.strip_prefix(before.unwrap_or(THE_END)));
+    behind.and_then(|words| words.strip_prefix(RECHECK)) == Some(Condition::Plugged.instruction())
 }
 
 /// Returns the words that ask for a reading, behind what is to be done for it; a circuit's set-up says that much by itself.

@@ -1,5 +1,6 @@
 use std::cell::{Cell, RefCell, RefMut};
 use std::rc::Rc;
+use std::sync::Arc;
 
 use rhai::{Array, Dynamic, Engine, EvalAltResult, FnPtr, Map, NativeCallContext};
 
@@ -69,12 +70,12 @@ pub(crate) fn engine_to_compile() -> Engine {
 
 /// A circuit in a script: a handle to what was described.
 #[derive(Debug, Clone)]
-pub(crate) struct CircuitWord(Rc<Circuit>);
+pub(crate) struct CircuitWord(Arc<Circuit>);
 
 impl CircuitWord {
     /// Makes the circuit of its description; anything wrong with it is a fault.
     pub(crate) fn of(map: &Map) -> Result<CircuitWord, Fault> {
-        Ok(CircuitWord(Rc::new(Description::of("circuit", map)?.circuit())))
+        Ok(CircuitWord(Arc::new(Description::of("circuit", map)?.circuit())))
     }
 }
 
@@ -145,7 +146,7 @@ fn register_telling(engine: &mut Engine, host: &Host) {
 }
 
 fn describe(host: &Host, circuit: CircuitWord) -> Done<CircuitWord> {
-    host.walk().describe(Rc::clone(&circuit.0))?;
+    host.walk().describe(Arc::clone(&circuit.0))?;
     Ok(circuit)
 }
 

@@ -21,7 +21,7 @@ impl Coach {
     pub(crate) fn reason(&self, course: &Course) -> String {
         match self.step_after_miss(course).1 {
             Some(missed) => missed.words(),
-            None => course.phase.asks(self).reason,
+            None => course.phase.asks(self).reason.into_owned(),
         }
     }
 

@@ -183,12 +183,16 @@ impl<'a> Planner<'a> {
         route.before.is_none_or(|(_, _, depth)| (self.mark..=self.deepest - self.mark).contains(&depth))
     }
 
-    /// The first of the routes that miss by the least, where that is no more than this many Pa.
+    /// The route that misses by the least, where that is no more than this many Pa.
     fn least(&self, routes: impl IntoIterator<Item = Route>, most: f64) -> Option<ValvePlan> {
+        let nominal = |route: Route| (self.end(&route, Slips::default(), self.now), route);
+        let mut routes: Vec<(f64, Route)> = routes.into_iter().map(nominal).collect();
+        // The others are soon out once one that ends up near its target has been followed through all slips.
+        routes.sort_by(|(one, _), (other, _)| one.abs().total_cmp(&other.abs()));
         let mut best: Option<(Route, Pressure)> = None;
-        for route in routes {
+        for (nominal, route) in routes {
             let most = best.map_or(most, |(_, miss)| miss.si());
-            let miss = self.miss(&route, most).filter(|miss| best.is_none() || miss.si() < most);
+            let miss = self.miss(&route, nominal, most).filter(|miss| best.is_none() || miss.si() < most);
             best = miss.map(|miss| (route, miss)).or(best);
         }
         best.and_then(|(route, miss)| self.plan(&route, miss))
@@ -209,10 +213,9 @@ impl<'a> Planner<'a> {
         Some(ValvePlan { first: settings.next()?, second: settings.next(), miss, steepness })
     }
 
-    /// The distance of the reading that is not set last from its target, two standard deviations included; `None` as soon
-    /// as it is known to be more than this many Pa.
-    fn miss(&self, route: &Route, most: f64) -> Option<Pressure> {
-        let nominal = self.end(route, Slips::default(), self.now);
+    /// The distance of the reading that is not set last from its target, two standard deviations included, by where it ends
+    /// up where nothing slips; `None` as soon as it is known to be more than this many Pa.
+    fn miss(&self, route: &Route, nominal: f64, most: f64) -> Option<Pressure> {
         let with = |square: f64| self.goal.vacuum(nominal.abs() + 2.0 * square.sqrt());
         let mut square = 0.0;
         for (slips, areas) in &self.slipped {

@@ -1,3 +1,5 @@
+use std::borrow::Cow;
+
 use serde::{Deserialize, Serialize};
 use thiserror::Error;
 
@@ -117,11 +119,11 @@ impl CoachStep {
 #[derive(Debug, Clone, PartialEq)]
 pub(crate) struct NextStep {
     pub step: CoachStep,
-    pub reason: String,
+    pub reason: Cow<'static, str>,
 }
 
 impl NextStep {
-    pub(super) fn new(step: CoachStep, reason: impl Into<String>) -> NextStep {
+    pub(super) fn new(step: CoachStep, reason: impl Into<Cow<'static, str>>) -> NextStep {
         NextStep { step, reason: reason.into() }
     }
 }

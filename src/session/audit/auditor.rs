@@ -2,7 +2,7 @@ use std::path::Path;
 use std::rc::Rc;
 
 use jiff::Timestamp;
-use memchr::memmem;
+use memchr::{memchr_iter, memmem};
 use serde::Deserialize;
 use serde_json::Value;
 
@@ -227,11 +227,19 @@ impl Auditor {
 /// Finds what a record is made of by where it stands in one that is stored as the program does it. An audit in which nothing
 /// is found has written the whole record again, so what is passed over here need not be read; after any other, all is.
 fn laid_out(bytes: &[u8]) -> Option<Stated> {
-    const LINE: &[u8] = b"\n  \"journal\": ";
-    let rest = std::str::from_utf8(&bytes[memmem::find(bytes, LINE)? + LINE.len()..]).ok()?;
-    let mut lists = serde_json::Deserializer::from_str(rest).into_iter();
-    let journal = lists.next()?.ok()?;
-    let seal = ["{\"journal\": []", &rest[lists.byte_offset()..]].concat();
+    const BEGIN: &[u8] = b"\n  \"journal\": [\n    ";
+    const END: &[u8] = b"\n  ]";
+    /// Few lines are shorter.
+    const SHORT_LINE: usize = 128;
+    let behind = std::str::from_utf8(&bytes[memmem::find(bytes, BEGIN)? + BEGIN.len()..]).ok()?;
+    let (lines, rest) = behind.split_at(memmem::find(behind.as_bytes(), END)?);
+    let (mut journal, mut begin) = (Vec::with_capacity(lines.len() / SHORT_LINE), 0);
+    for end in memchr_iter(b'\n', lines.as_bytes()).chain([lines.len()]) {
+        let line = &lines[begin..end];
+        journal.push(serde_json::from_str(line.strip_suffix(',').unwrap_or(line)).ok()?);
+        begin = end + 1;
+    }
+    let seal = ["{\"journal\": []", &rest[END.len()..]].concat();
     let seal: Stated = serde_json::from_str(&seal).ok()?;
     Some(Stated { journal, ..seal })
 }

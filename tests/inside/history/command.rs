@@ -1,7 +1,7 @@
 //! The history at the command line: every question answers as text, as JSON and as a page.
 
 use std::path::Path;
-use std::sync::LazyLock;
+use std::sync::{Arc, LazyLock};
 
 use crate::history::Index;
 use crate::quantity::INCH_OF_MERCURY;
@@ -208,7 +208,7 @@ fn a_class_that_reads_the_manuals_data_gets_the_manuals_result() {
         let circuits = &mut records.last_mut().unwrap().circuits;
         if circuits.last().is_none_or(|circuit| circuit.circuit.name != part) {
             circuits.push(piece.clone());
-            circuits.last_mut().unwrap().circuit.name = part.to_owned();
+            Arc::make_mut(&mut circuits.last_mut().unwrap().circuit).name = part.to_owned();
         }
         let mut reading = reading.clone();
         reading.meaning.standard_reading_pa.value = inhg(10.0 + value).si();

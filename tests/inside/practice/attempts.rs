@@ -138,7 +138,7 @@ fn a_plate_that_was_not_wiped_and_a_needle_that_had_not_stood_each_cost_half_of_
 fn a_caution_that_was_read_after_the_hose_was_plugged_counts_nothing_whatever_was_asked_when_it_was() {
     let record = attempt(&shipped().remove(1), Skill::PERFECT, 1).0;
     let opening = record.opening().unwrap();
-    let circuits: Vec<_> = record.circuits.iter().map(|circuit| circuit.circuit.clone()).collect();
+    let circuits: Vec<_> = record.circuits.iter().map(|circuit| (*circuit.circuit).clone()).collect();
     let of = |wanted: fn(&Wants) -> bool| {
         let asks =
             |event: &Event| matches!(&event.what, What::Answered { question, .. } if wanted(&question.wants));

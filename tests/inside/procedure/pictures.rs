@@ -1,6 +1,7 @@
 //! Pictures and the places of ports: what a procedure may name, what is told of what can't be shown, and what a record keeps.
 
 use std::rc::Rc;
+use std::sync::Arc;
 
 use crate::procedure::{Fault, Outline, PictureHere, Place, Program, Source};
 use crate::proofread::proofread;
@@ -138,8 +139,8 @@ fn a_procedure_names_no_more_pictures_than_can_be_handed_on() {
 /// The pictures that stand beside a question in a circuit's test, each with the port that is ringed on it.
 fn beside(outline: &Outline, step: Option<&str>) -> Vec<(String, Option<String>)> {
     let place = Place {
-        circuit: outline.circuits.first().cloned().map(Rc::new),
-        map: outline.title.map.clone().map(std::rc::Rc::new),
+        circuit: outline.circuits.first().cloned().map(Arc::new),
+        map: outline.title.map.clone().map(Rc::new),
         picture: step.map(str::to_owned),
         ..Place::default()
     };

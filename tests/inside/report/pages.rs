@@ -1,6 +1,6 @@
 //! Reports and exports: nothing of a record can break out of them, and a strict reader takes the table.
 
-use std::sync::LazyLock;
+use std::sync::{Arc, LazyLock};
 
 use crate::leak::Verdict;
 use crate::practice::shipped;
@@ -18,7 +18,7 @@ fn hostile() -> Record {
     let mut record = SAMPLE.clone();
     record.technician = Some(HOSTILE.to_owned());
     record.procedure.title = HOSTILE.to_owned();
-    record.circuits[0].circuit.name = HOSTILE.to_owned();
+    Arc::make_mut(&mut record.circuits[0].circuit).name = HOSTILE.to_owned();
     record.circuits[0].left = Some(HOSTILE.to_owned());
     record
 }

@@ -68,7 +68,7 @@ impl Coach {
     /// What to do next after these readings, all since the start or since the last repair.
     pub(crate) fn advise(&self, history: &[CoachReading]) -> NextStep {
         let course = history.iter().fold(self.begin(), |course, seen| course.after(self, seen));
-        NextStep { step: self.step(&course), reason: self.reason(&course) }
+        NextStep { step: self.step(&course), reason: self.reason(&course).into() }
     }
 }
 
