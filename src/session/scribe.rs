@@ -51,7 +51,10 @@ impl Scribe {
         match told {
             // What to do before its reading stands in the journal, as the question that it was.
             Told::Described { circuit } => self.circuits.push(CircuitRecord {
-                circuit: Arc::clone(circuit),
+                circuit: match circuit.set_up {
+                    None => Arc::clone(circuit),
+                    Some(_) => Arc::new(Circuit { set_up: None, ..(**circuit).clone() }),
+                },
                 verdict: None,
                 left: None,
                 readings: Vec::new(),
