@@ -6,6 +6,7 @@ mod endless;
 mod engine;
 mod fault;
 mod halt;
+mod keeping;
 mod outline;
 mod pictures;
 mod program;

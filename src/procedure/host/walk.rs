@@ -4,17 +4,14 @@ use std::sync::Arc;
 
 use ahash::RandomState;
 
-use super::wording::{
-    self, RESEAT, at_most, check_question, check_title, check_told, check_words, reading_words,
-};
-use super::{Desk, Duty, Fault, Halt, LastTake, Look, Place, RunnersPart, Shown, Site, Title, Trail};
+use super::wording::{RESEAT, at_most, check_question, check_title, check_told, reading_words};
+use super::{Desk, Fault, Halt, LastTake, Look, Place, RunnersPart, Shown, Site, Title, Trail};
 use crate::leak::{TestEnd, Verdict};
 use crate::quantity::Unit;
 use crate::record::{
     Answer, Asker, BenchState, Circuit, HoseOn, Next, Question, Refusal, Spot, Takes, TakesOutcome, Told,
     Wants,
 };
-use crate::rig::Condition;
 
 const MOST_QUESTIONS: usize = 2_000;
 const MOST_TOLD: usize = 5_000;
@@ -26,9 +23,9 @@ pub(crate) const MOST_CIRCUITS: usize = 500;
 ///
 /// It knows nothing of scripts; the words of the language are calls of its methods.
 pub(crate) struct Walk {
-    desk: Box<dyn Desk>,
-    bench: BenchState,
-    vacuum_unit: &'static Unit,
+    pub(super) desk: Box<dyn Desk>,
+    pub(super) bench: BenchState,
+    pub(super) vacuum_unit: &'static Unit,
     times_asked: HashMap<String, u32, RandomState>,
     n_asked: usize,
     n_told: usize,
@@ -452,36 +449,6 @@ impl Walk {
     fn give_out(&mut self, n_characters: usize) -> Result<(), Halt> {
         self.n_characters += n_characters;
         at_most(MOST_TEXT, self.n_characters, "characters of text")
-    }
-
-    /// Does what the rig needs before a circuit, or before the end where none is named.
-    pub(crate) fn keep_rig(&mut self, before: Option<&str>) -> Result<(), Halt> {
-        loop {
-            match self.desk.duty(before) {
-                Duty::None => return Ok(()),
-                Duty::Calibrate => self.calibrate()?,
-                Duty::Check => return self.check_rig(before),
-            }
-        }
-    }
-
-    /// Looks at both points; where they are off, once more before anything is taken back: it may have been a slip.
-    fn check_rig(&mut self, before: Option<&str>) -> Result<(), Halt> {
-        for is_last in [false, true] {
-            for condition in [Condition::Plugged, Condition::Through] {
-                let (deepest_pa, unit) = (self.bench.deepest_pa(), self.vacuum_unit.symbol.to_owned());
-                let wants = Wants::Reading { on: HoseOn::Check(condition), deepest_pa, unit };
-                self.put(Asker::Runner, check_words(before, condition), wants)?;
-            }
-            let Some(check) = self.bench.check() else { return Ok(()) };
-            self.desk.show(&Shown::Checked(&check));
-            match is_last {
-                _ if check.is_good => return Ok(()),
-                false => self.desk.show(&Shown::LookedAgain(wording::look_again(check.is_plugged_good))),
-                true => {}
-            }
-        }
-        Err(Halt::Drifted)
     }
 
     fn under_test(&self) -> Option<String> {
