@@ -21,7 +21,7 @@ pub(crate) fn coach(person: Person, bench: BenchState, vacuum_unit: &'static Uni
         let mut walk = Walk::new(Box::new(Rc::clone(&coached)), bench.clone(), vacuum_unit);
         let set = |walk: &mut Walk| {
             ask_for_air(walk)?;
-            walk.ask_for_runner(&format!("{SUCTION} {OIL_MIST}"), Wants::Acknowledgement)?;
+            walk.ask_for_runner(format!("{SUCTION} {OIL_MIST}"), Wants::Acknowledgement)?;
             calibrate(walk)
         };
         match set(&mut walk) {
