@@ -45,7 +45,8 @@ fn main() {
         std::env::var("SPOOLPROOF_RECORDS").ok().and_then(|n| n.parse().ok()).unwrap_or(N_RECORDS);
     let (shop, record) = rehearsed();
     let sample: Value = serde_json::from_slice(&std::fs::read(&record).unwrap()).unwrap();
-    audits(&record, &signed(shop.path(), &record), n_records);
+    audits("nobody signed", &record, n_records);
+    audits("is signed", &signed(shop.path(), &record), n_records);
     index(&sample, n_records);
     for n_units in [N_UNITS, 1] {
         questions(&sample, n_units);
@@ -97,41 +98,52 @@ fn signed(shop: &Path, record: &Path) -> PathBuf {
     path
 }
 
-fn audits(record: &Path, signed: &Path, n_records: usize) {
-    let size = std::fs::metadata(record).unwrap().len();
-    println!("a record of {N_CIRCUITS} circuits, {:.1} KB, {n_records} times", size as f64 / 1e3);
-    on_one_and_all("audit", n_records, Auditor::default, |auditor| {
-        auditor.audit_file(record).unwrap().is_in_order()
-    });
-    on_one_and_all("  of one that is signed", n_records, Auditor::default, |auditor| {
-        auditor.audit_file(signed).unwrap().is_in_order()
+/// As many as the program audits at a time.
+const AT_A_TIME: usize = 64;
+
+/// Audits copies of a record, each a file of its own, and has others read the same files.
+fn audits(which: &str, record: &Path, n_records: usize) {
+    let bytes = std::fs::read(record).unwrap();
+    let size = bytes.len() as f64 / 1e3;
+    println!("a record that {which}, of {N_CIRCUITS} circuits and {size:.1} KB, as {n_records} files");
+    let folder = tempfile::tempdir().unwrap();
+    let copy = |n: usize| folder.path().join(format!("{n}.json"));
+    let paths: Vec<PathBuf> = (0..n_records).map(copy).collect();
+    paths.iter().for_each(|path| std::fs::write(path, &bytes).unwrap());
+    on_one_and_all("  audit", &paths, Auditor::default, |auditor, some| {
+        auditor.audit_files(some, |_, audit| audit.unwrap().is_in_order()).into_iter().all(|is_so| is_so)
     });
     // No audit can do with less than this, nor scale better.
     on_one_and_all(
         "  read, skipped through and hashed alone",
-        n_records,
+        &paths,
         || (),
-        |()| {
-            let bytes = std::fs::read(record).unwrap();
-            let is_json = serde_json::from_slice::<IgnoredAny>(&bytes).is_ok();
-            is_json && Sha256::digest(&bytes) != Sha256::digest([])
+        |(), some| {
+            some.iter().all(|path| {
+                let bytes = std::fs::read(path).unwrap();
+                let is_json = serde_json::from_slice::<IgnoredAny>(&bytes).is_ok();
+                is_json && Sha256::digest(&bytes) != Sha256::digest([])
+            })
         },
     );
+    beside("node", &["benches/records_ajv.mjs", &node_modules(), &folder.path().to_string_lossy()], "");
 }
 
-/// Times what is done so many times, with something that each core begins with, and holds it to be true.
+/// Times what is done for some paths at a time, with something that each core begins with, and holds it to be true.
 fn on_one_and_all<S>(
     what: &str,
-    n: usize,
+    paths: &[PathBuf],
     begin: impl Fn() -> S + Sync,
-    done: impl Fn(&mut S) -> bool + Sync,
+    done: impl Fn(&mut S, &[PathBuf]) -> bool + Sync,
 ) {
+    let n = paths.len();
+    let groups: Vec<&[PathBuf]> = paths.chunks(AT_A_TIME).collect();
     let start = Instant::now();
     let mut own = begin();
-    assert!((0..n).all(|_| done(&mut own)));
+    assert!(groups.iter().all(|some| done(&mut own, some)));
     let one = n as f64 / start.elapsed().as_secs_f64();
     let start = Instant::now();
-    on_all_cores(n, &begin, |own, _| assert!(done(own)));
+    on_all_cores(groups.len(), &begin, |own, at| assert!(done(own, groups[at])));
     let all = n as f64 / start.elapsed().as_secs_f64();
     println!("{what}: {one:.0} records/s on one core, {all:.0} on all ({:.2} times)", all / one);
 }
@@ -156,9 +168,6 @@ fn index(sample: &Value, n_records: usize) {
     rebuild();
     println!("index of {n_records} records: built in {:.2} s on all cores", start.elapsed().as_secs_f64());
     let records = shop.path().join("records");
-    let modules =
-        std::env::var("SPOOLPROOF_NODE_MODULES").unwrap_or_else(|_| "target/outside-node".to_owned());
-    beside("node", &["benches/records_ajv.mjs", &modules, &records.to_string_lossy()], "");
     beside(&python(), &["benches/records_duckdb.py", "read", &records.to_string_lossy()], "");
 }
 
@@ -353,6 +362,10 @@ fn middle(mut done: impl FnMut() -> usize) -> (f64, usize) {
     }
     times.sort_by(|one, other| one.0.total_cmp(&other.0));
     times[5]
+}
+
+fn node_modules() -> String {
+    std::env::var("SPOOLPROOF_NODE_MODULES").unwrap_or_else(|_| "target/outside-node".to_owned())
 }
 
 fn python() -> String {

@@ -19,7 +19,9 @@ pub(crate) fn read(path: &Path, most: u64) -> io::Result<Vec<u8>> {
         return Err(too_large());
     }
     // All of it at once, which goes most quickly, and then what has come behind it since.
-    let mut bytes = vec![0; usize::try_from(size).map_err(|_| too_large())?];
+    let size = usize::try_from(size).map_err(|_| too_large())?;
+    let mut bytes = Vec::with_capacity(size + 1);
+    bytes.resize(size, 0);
     let mut file = file.take(most + 1);
     let n = file.read(&mut bytes)?;
     bytes.truncate(n);

@@ -63,7 +63,7 @@ pub(crate) use rounds::piece_in_round;
 pub(crate) use sayings::{Sayings, complaints_in, nearest_symptoms};
 pub(crate) use seal::{canonical, digest, digest_of_text, sha256, signed_bytes_of};
 pub(crate) use shop::{JOURNAL, ORIGIN, SaidEarlier, Shop, documents_below, names_of_documents};
-pub(crate) use signer::{PublicKey, SignerKey, Verifier, from_hex};
+pub(crate) use signer::{PublicKey, Signatures, SignerKey, Verifier, from_hex};
 #[cfg(test)]
 pub(crate) use store::RECORD_SCHEMA;
 pub use store::document;

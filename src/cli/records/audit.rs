@@ -3,14 +3,14 @@ use std::collections::BTreeMap;
 use clap::Args;
 use serde_json::{Value, json};
 
-use super::chosen::{ChosenRecords, of_each};
+use super::chosen::{ChosenRecords, audited};
 use super::whole::{RecordFacts, Whole};
 use crate::cli::share::told_standing;
 use crate::cli::status::{Failure, Outcome, Status};
 use crate::console::Screen;
 use crate::quantity::so_many;
 use crate::record::{Shop, SignerKey, read};
-use crate::session::{Audit, Auditor, RecordFault, RecordRemark};
+use crate::session::{Audit, RecordFault, RecordRemark};
 use crate::share::{Ledger, Trust};
 
 /// Walk each record's procedure again with the answers in it, and say what differs from what the record says.
@@ -41,8 +41,7 @@ struct Audited {
 impl RecordsAudit {
     pub(super) fn run(self, shop: &Shop) -> Outcome {
         let paths = self.chosen.paths(shop)?;
-        let (mut audited, mut status) = of_each("records audited", &paths, |auditor: &mut Auditor, path| {
-            let mut audit = auditor.audit_file(path).map_err(Failure::wrong)?;
+        let (mut audited, mut status) = audited(&paths, |path, mut audit| {
             // All of a shop's records would fill the memory.
             let record = audit.record.take();
             let facts = record.or_else(|| read(path).ok()).map(|record| RecordFacts::of(&record, path));

@@ -3,7 +3,7 @@ use std::path::{Path, PathBuf};
 
 use clap::Args;
 
-use super::chosen::of_each;
+use super::chosen::audited;
 use crate::cli::arguments::{ChosenMode, ShopFolder};
 use crate::cli::server::ChosenServer;
 use crate::cli::status::{Failure, Outcome, Status};
@@ -14,7 +14,7 @@ use crate::record::{
     Mode, Photo, PictureFault, Record, Shop, SignerKey, names_of_documents, photo_beside, picture_in,
     pictures_beside, read, sha256,
 };
-use crate::session::{Audit, Auditor};
+use crate::session::Audit;
 use crate::share::{InLedgers, Ledger, LedgerKept, SignerStanding, Trust, keep_beside, standing_in};
 
 /// Take in the records of other benches and shops, each of them audited.
@@ -101,12 +101,10 @@ impl RecordsImport {
                 InLedgers::Nowhere if fetched.is_none() => Err(NOBODY_VOUCHES.to_owned()),
                 _ => Ok(()),
             };
-        let (mut sound, audited) =
-            of_each("records audited", &found.records, |auditor: &mut Auditor, path| {
-                let audit = auditor.audit_file(path).map_err(Failure::wrong)?;
-                sound(path, audit, mode, &trust, vouched)
-                    .map_err(|why| Failure::not_in_order(format!("refused  {}: {why}", called(path))))
-            });
+        let (mut sound, audited) = audited(&found.records, |path, audit| {
+            sound(path, audit, mode, &trust, vouched)
+                .map_err(|why| Failure::not_in_order(format!("refused  {}: {why}", called(path))))
+        });
         status = status.max(audited);
         // Of one that came with and without its signature, the signed one is taken.
         sound.sort_by_key(|record| record.signer.is_none());

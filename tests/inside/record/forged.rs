@@ -253,6 +253,28 @@ fn a_signature_in_another_name_or_by_another_key_does_not_fit() {
 }
 
 #[test]
+fn among_many_records_it_is_told_of_the_one_whose_signature_does_not_fit() {
+    let own = OwnKey::from_secret("North Bench", [7; 32]).unwrap();
+    let signed = own.sign_record(sealed(&record())).unwrap();
+    let mut renamed = signed.clone();
+    renamed.signer.as_mut().unwrap().name = "South Bench".to_owned();
+    let folder = tempfile::tempdir().unwrap();
+    let paths: Vec<_> = (0..9).map(|n| folder.path().join(format!("{n}.json"))).collect();
+    let audits = |other: Option<&Record>| {
+        for (n, path) in paths.iter().enumerate() {
+            let record = other.filter(|_| n == 5).unwrap_or(&signed);
+            std::fs::write(path, document(record).unwrap()).unwrap();
+        }
+        let signer = |audit: Audit| audit.signer.filter(|_| audit.faults.is_empty());
+        Auditor::default().audit_files(&paths, |_, audit| signer(audit.unwrap()))
+    };
+    assert_eq!(audits(None), vec![Some(own.signer()); 9]);
+    let found = audits(Some(&renamed));
+    let unsigned: Vec<usize> = (0..9).filter(|n| found[*n].is_none()).collect();
+    assert_eq!(unsigned, [5]);
+}
+
+#[test]
 fn times_that_run_backwards_are_remarked() {
     let audit = forged(|record| record["journal"][3]["at"] = json!("2019-01-01T08:00:00Z"));
     assert_eq!(audit.remarks, [RecordRemark::Backwards { n: 4 }]);

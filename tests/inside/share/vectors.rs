@@ -1,7 +1,7 @@
 //! Digests, signatures and the canonical form against their standards.
 
 use crate::procedure::Source;
-use crate::record::PublicKey;
+use crate::record::{PublicKey, Signatures};
 use crate::share::{OwnKey, signed_bytes};
 use crate::tests::support::{Table, signer};
 use serde_json::Value;
@@ -30,6 +30,22 @@ fn signatures_are_those_of_rfc_8032() {
         assert!(public_key.verifies(&bytes(message), signature), "{name}");
         assert!(!public_key.verifies(&[bytes(message), vec![0]].concat(), signature), "{name}");
     }
+}
+
+#[test]
+fn signatures_that_are_verified_together_fit_where_each_does_and_not_where_one_does_not() {
+    let vectors = ed25519();
+    let fit = |spoiled: Option<usize>| {
+        let mut signatures = Signatures::default();
+        for (at, [_, _, public, message, signature]) in vectors.iter().enumerate() {
+            let verifier = PublicKey::try_from(public.clone()).unwrap().verifier().unwrap();
+            let more = if spoiled == Some(at) { vec![0] } else { Vec::new() };
+            assert!(signatures.add(&verifier, [bytes(message), more].concat(), signature));
+        }
+        signatures.all_fit()
+    };
+    assert!(fit(None) && Signatures::default().all_fit());
+    assert!((0..vectors.len()).all(|at| !fit(Some(at))));
 }
 
 /// RFC 8032, section 5.1: the order of the group, in the byte order of signatures.
