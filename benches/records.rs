@@ -99,7 +99,7 @@ fn signed(shop: &Path, record: &Path) -> PathBuf {
 }
 
 /// As many as the program audits at a time.
-const AT_A_TIME: usize = 64;
+const AT_A_TIME: usize = 128;
 
 /// Audits copies of a record, each a file of its own, and has others read the same files.
 fn audits(which: &str, record: &Path, n_records: usize) {

@@ -35,6 +35,11 @@ pub(crate) fn is_written_as(record: &Record, bytes: &[u8]) -> bool {
 trait Sink {
     fn put(&mut self, piece: &[u8]) -> Result<()>;
 
+    /// Puts a piece that is always the same.
+    fn put_mark<const N: usize>(&mut self, mark: &[u8; N]) -> Result<()> {
+        self.put(mark)
+    }
+
     /// Puts a name between what stands before and behind it.
     fn put_between<const B: usize, const E: usize>(
         &mut self,
@@ -72,6 +77,17 @@ impl Sink for Rest<'_> {
     #[inline]
     fn put(&mut self, piece: &[u8]) -> Result<()> {
         self.0 = self.0.strip_prefix(piece).ok_or_else(another)?;
+        Ok(())
+    }
+
+    /// As long as its length is known, no call is needed to compare it.
+    #[inline]
+    fn put_mark<const N: usize>(&mut self, mark: &[u8; N]) -> Result<()> {
+        let (text, rest) = self.0.split_first_chunk::<N>().ok_or_else(another)?;
+        if text != mark {
+            return Err(another());
+        }
+        self.0 = rest;
         Ok(())
     }
 
@@ -144,19 +160,19 @@ impl<T: Sink> Layout<T> {
         Layout { text, depth: 0, word: String::with_capacity(64) }
     }
 
-    fn begin(&mut self, bracket: &[u8]) -> Result<()> {
+    fn begin(&mut self, bracket: &[u8; 1]) -> Result<()> {
         self.depth += 1;
-        self.text.put(bracket)
+        self.text.put_mark(bracket)
     }
 
     /// Begins an item of the list under way.
     fn item(&mut self, is_first: bool) -> Result<()> {
-        self.text.put(match (self.depth == ITEM, is_first) {
-            (true, true) => b"\n    ",
-            (true, false) => b",\n    ",
-            (false, true) => b"",
-            (false, false) => b",",
-        })
+        match (self.depth == ITEM, is_first) {
+            (true, true) => self.text.put_mark(b"\n    "),
+            (true, false) => self.text.put_mark(b",\n    "),
+            (false, true) => Ok(()),
+            (false, false) => self.text.put_mark(b","),
+        }
     }
 
     /// Begins a member of the object under way by its name, which needs no escapes.
@@ -170,45 +186,42 @@ impl<T: Sink> Layout<T> {
         }
     }
 
-    fn end(&mut self, bracket: &[u8]) -> Result<()> {
-        self.depth -= 1;
-        self.text.put(bracket)
-    }
-
     fn end_list(&mut self) -> Result<()> {
-        self.end(if self.depth == ITEM { b"\n  ]" } else { b"]" })
+        self.depth -= 1;
+        if self.depth == FIELD { self.text.put_mark(b"\n  ]") } else { self.text.put_mark(b"]") }
     }
 
     fn end_object(&mut self) -> Result<()> {
-        self.end(if self.depth == FIELD { b"\n}" } else { b"}" })
+        self.depth -= 1;
+        if self.depth == 0 { self.text.put_mark(b"\n}") } else { self.text.put_mark(b"}") }
     }
 
-    fn parts<'a>(&'a mut self, bracket: &[u8]) -> Result<Parts<'a, T>> {
+    fn parts<'a>(&'a mut self, bracket: &[u8; 1]) -> Result<Parts<'a, T>> {
         self.begin(bracket)?;
         Ok(Parts { layout: self, is_first: true })
     }
 
     /// Writes a text in which something is to be escaped, as a procedure is: between its escapes in one piece.
     fn escaped(&mut self, text: &str) -> Result<()> {
-        self.text.put(b"\"")?;
+        self.text.put_mark(b"\"")?;
         let mut rest = text;
         while let Some(at) = first_escaped(rest.as_bytes()) {
             self.text.put(&rest.as_bytes()[..at])?;
             let (mark, behind) = rest[at..].split_at(1);
             match mark {
-                "\"" => self.text.put(b"\\\"")?,
-                "\\" => self.text.put(b"\\\\")?,
-                "\n" => self.text.put(b"\\n")?,
+                "\"" => self.text.put_mark(b"\\\"")?,
+                "\\" => self.text.put_mark(b"\\\\")?,
+                "\n" => self.text.put_mark(b"\\n")?,
                 _ => self.text.put(serde_json::to_string(mark)?.trim_matches('"').as_bytes())?,
             }
             rest = behind;
         }
         self.text.put(rest.as_bytes())?;
-        self.text.put(b"\"")
+        self.text.put_mark(b"\"")
     }
 
     /// Begins an object of one member, whose value are parts.
-    fn parts_of_variant<'a>(&'a mut self, variant: &str, bracket: &[u8]) -> Result<Parts<'a, T>> {
+    fn parts_of_variant<'a>(&'a mut self, variant: &str, bracket: &[u8; 1]) -> Result<Parts<'a, T>> {
         self.begin(b"{")?;
         self.member(true, variant)?;
         self.parts(bracket)
@@ -254,7 +267,7 @@ impl<'a, T: Sink> Serializer for &'a mut Layout<T> {
     type SerializeStructVariant = Parts<'a, T>;
 
     fn serialize_bool(self, value: bool) -> Result<()> {
-        self.text.put(if value { b"true" } else { b"false" })
+        if value { self.text.put_mark(b"true") } else { self.text.put_mark(b"false") }
     }
 
     written_as! { serialize_f64(f64): serialize_i8(i8), serialize_i16(i16), serialize_i32(i32), serialize_i64(i64), serialize_f32(f32) }
@@ -268,7 +281,7 @@ impl<'a, T: Sink> Serializer for &'a mut Layout<T> {
     }
 
     fn serialize_f64(self, value: f64) -> Result<()> {
-        if value.is_finite() { self.text.number(value) } else { self.text.put(b"null") }
+        if value.is_finite() { self.text.number(value) } else { self.text.put_mark(b"null") }
     }
 
     fn serialize_char(self, value: char) -> Result<()> {
@@ -296,7 +309,7 @@ impl<'a, T: Sink> Serializer for &'a mut Layout<T> {
     }
 
     fn serialize_none(self) -> Result<()> {
-        self.text.put(b"null")
+        self.text.put_mark(b"null")
     }
 
     fn serialize_some<V: Serialize + ?Sized>(self, value: &V) -> Result<()> {
@@ -304,11 +317,11 @@ impl<'a, T: Sink> Serializer for &'a mut Layout<T> {
     }
 
     fn serialize_unit(self) -> Result<()> {
-        self.text.put(b"null")
+        self.text.put_mark(b"null")
     }
 
     fn serialize_unit_struct(self, _: &'static str) -> Result<()> {
-        self.text.put(b"null")
+        self.text.put_mark(b"null")
     }
 
     fn serialize_unit_variant(self, _: &'static str, _: u32, variant: &'static str) -> Result<()> {

@@ -161,7 +161,7 @@ pub(super) fn audited<T: Send>(
     make: impl Fn(&Path, Audit) -> Result<T, Failure> + Sync,
 ) -> (Vec<T>, Status) {
     /// More at a time are hardly audited faster.
-    const MOST: usize = 64;
+    const MOST: usize = 128;
     /// So many times as many groups as cores, so that all have work to the end.
     const GROUPS: usize = 4;
     let n_cores = thread::available_parallelism().map_or(1, NonZero::get);
