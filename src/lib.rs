@@ -5,7 +5,7 @@
 //! ```text
 //! cli         one small file a command: parse, call, print, exit status
 //! report      what sessions left, told in words: text, HTML with pictures, CSV, JSON Lines
-//! history     the index of a shop or a server and what it answers: where jobs stand, trends, spreads, repairs, drift, class studies
+//! history     the index of a shop or a server and what it answers: jobs, trends, spreads, repairs, drift, class studies
 //! proofread   reached, impossible, or not tried         rehearse    simulated technician, student
 //! draft       a new procedure's text from plain answers
 //! share       packs, keys, trust, the ledger, what a new version changes, where procedures live
@@ -26,8 +26,8 @@
 //!
 //! How data flows: a script ([`procedure::Program`]) asks a `record::Question` through its `procedure::Walk`; a
 //! `procedure::Desk` gives a `record::Answer`; the `session::Recorder` has it in the `session::Journal` before
-//! the script sees it; what the walk comes to, its scribe writes down as the [`record::Record`]. An audit walks again with the
-//! journal alone.
+//! the script sees it; what the walk comes to, its scribe writes down as the [`record::Record`]. An audit walks again
+//! with the journal alone.
 
 mod air;
 mod cli;
@@ -81,8 +81,8 @@ pub mod records {
 
 /// Parses the command line, runs it and returns the exit status.
 ///
-/// It runs on a thread of its own: a procedure that nests as deeply as it may needs more stack than the first thread has
-/// on some systems.
+/// It runs on a thread of its own: a procedure that nests as deeply as it may needs more stack than the first thread
+/// has on some systems.
 pub fn run() -> std::process::ExitCode {
     const STACK: usize = 16 << 20;
     const FAULT: u8 = 101;

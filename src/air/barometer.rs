@@ -66,12 +66,13 @@ pub enum BarometerError {
 /// A foot in metres (NIST SP 811).
 const FOOT: f64 = 0.3048;
 
-/// The station pressures of nearly all shops, in Pa: from some 10 500 ft up the air is thinner, and hardly any weather makes it
-/// denser (common practice, no source).
+/// The station pressures of nearly all shops, in Pa: from some 10 500 ft up the air is thinner, and hardly any weather
+/// makes it denser (common practice, no source).
 const USUAL: std::ops::RangeInclusive<f64> = 68e3..=106e3;
 
-/// The lowest and the highest air pressure that was measured on earth, reduced to sea level, in Pa: 870 hPa in a typhoon (1979) and
-/// 1089.4 hPa in an anticyclone (2004), as the archive of extremes of the World Meteorological Organization has them.
+/// The lowest and the highest air pressure that was measured on earth, reduced to sea level, in Pa: 870 hPa in a
+/// typhoon (1979) and 1089.4 hPa in an anticyclone (2004), as the archive of extremes of the World Meteorological
+/// Organization has them.
 const RECORDS: std::ops::RangeInclusive<f64> = 870e2..=1089.4e2;
 
 impl Barometer {
@@ -81,7 +82,8 @@ impl Barometer {
 
     /// Makes the station pressure from what was entered.
     ///
-    /// Accepts station pressures of 45 to 110 kPa, altimeter settings of 84 to 110 kPa and elevations of -500 to 6000 m.
+    /// Accepts station pressures of 45 to 110 kPa, altimeter settings of 84 to 110 kPa and
+    /// elevations of -500 to 6000 m.
     pub fn new(source: BarometerSource) -> Result<Barometer, BarometerError> {
         let station = match source {
             BarometerSource::Station { pressure } => pressure.si(),
@@ -114,14 +116,14 @@ impl Barometer {
         matches!(self.source, BarometerSource::Station { .. }) && !USUAL.contains(&self.station.si())
     }
 
-    /// Returns whether it is not what stands at this elevation: 4 % or more from the standard atmosphere, which is more than the
-    /// weather makes of it on all but rare days (common practice, no source).
+    /// Returns whether it is not what stands at this elevation: 4 % or more from the standard atmosphere, which is more
+    /// than the weather makes of it on all but rare days (common practice, no source).
     pub(crate) fn contradicts(&self, elevation: Length) -> bool {
         self.over_usual(elevation).is_some_and(|ratio| (ratio - 1.0).abs() >= 0.04)
     }
 
-    /// Returns whether no weather makes that of the air at this elevation: it is further from the standard atmosphere than any air
-    /// pressure that was ever measured, reduced to sea level ([`RECORDS`]).
+    /// Returns whether no weather makes that of the air at this elevation: it is further from the standard atmosphere
+    /// than any air pressure that was ever measured, reduced to sea level ([`RECORDS`]).
     pub(crate) fn is_impossible(&self, elevation: Length) -> bool {
         self.over_usual(elevation).is_some_and(|ratio| !RECORDS.contains(&(ratio * STANDARD_PRESSURE)))
     }
@@ -182,8 +184,8 @@ const EXPONENT: f64 = 9.806_65 * 28.9644 / (8314.32 * LAPSE_RATE);
 
 /// Returns the pressure of the standard atmosphere in Pa at a geopotential elevation in m.
 ///
-/// U.S. Standard Atmosphere 1976, equation 33a. Valid from -2000 m to 11 000 m, elsewhere there is no answer. Elevations
-/// of places are geometric; up to 3700 m the pressure at the geopotential elevation is at most 0.03 % lower.
+/// U.S. Standard Atmosphere 1976, equation 33a. Valid from -2000 m to 11 000 m, elsewhere there is no answer.
+/// Elevations of places are geometric; up to 3700 m the pressure at the geopotential elevation is at most 0.03 % lower.
 pub(crate) fn standard_atmosphere(elevation: f64) -> Option<f64> {
     let valid = (-2000.0..=11_000.0).contains(&elevation);
     valid.then(|| STANDARD_PRESSURE * pow(1.0 - LAPSE_RATE * elevation / STANDARD_TEMPERATURE, EXPONENT))

@@ -16,14 +16,14 @@ pub(crate) fn eccentricity_factor(eccentricity: f64) -> f64 {
 
 /// The clearance of a land between the room and the gauge side, as a way for air.
 ///
-/// Isothermal laminar flow through an annulus of mean diameter D - c with first-order slip, the loss where air enters, the
-/// acceleration of the air, and a sonic exit where the gauge side falls below it:
+/// Isothermal laminar flow through an annulus of mean diameter D - c with first-order slip, the loss where air enters,
+/// the acceleration of the air, and a sonic exit where the gauge side falls below it:
 ///
 /// (p1^2 - p^2)/(2 R T) = 12 mu L G/(c^2 (1 + 1.5 e^2)(1 + s Kn)) + 1.2 G^2 ln(p1/p), G = m/(pi (D - c) c),
 ///
-/// P - p1 = (1 + K) G^2 R T/(2 p1), p not below G sqrt(1.2 R T); Kn is the mean free path at the mean pressure over c. Each
-/// further land in the row adds its length and, between the squares of the pressures, another inlet. Without slip, inlet and
-/// acceleration this is the handbook's m = pi D c^3 (1 + 1.5 e^2)(P^2 - p^2)/(24 mu R T L).
+/// P - p1 = (1 + K) G^2 R T/(2 p1), p not below G sqrt(1.2 R T); Kn is the mean free path at the mean pressure over c.
+/// Each further land in the row adds its length and, between the squares of the pressures, another inlet. Without slip,
+/// inlet and acceleration this is the handbook's m = pi D c^3 (1 + 1.5 e^2)(P^2 - p^2)/(24 mu R T L).
 #[derive(Debug, Clone, Copy)]
 pub struct Clearance {
     bore: f64,
@@ -46,16 +46,17 @@ pub struct Clearance {
 /// Kinetic-energy factor of the parabolic profile between parallel walls: 6/5.
 const ACCELERATION: f64 = 1.2;
 
-/// What air loses where it enters a gap, in velocity heads: the one that it takes to move, and K = 0.674 until its profile
-/// is that of parallel plates (Shah and London 1978, from memory).
+/// What air loses where it enters a gap, in velocity heads: the one that it takes to move, and K = 0.674 until its
+/// profile is that of parallel plates (Shah and London 1978, from memory).
 const INLET: f64 = 1.674;
 
-/// The bounds of the slip coefficient s in 1 + s Kn: 6 by Maxwell for walls that reflect diffusely, 7.8 for nitrogen with
-/// the accommodation of 0.87 measured in a channel of 1.14 um (Phys. Fluids 15, 2003, abstract); kinetic theory says 6.88.
+/// The bounds of the slip coefficient s in 1 + s Kn: 6 by Maxwell for walls that reflect diffusely, 7.8 for
+/// nitrogen with the accommodation of 0.87 measured in a channel of 1.14 um (Phys. Fluids 15, 2003, abstract);
+/// kinetic theory says 6.88.
 pub(crate) const SLIP: (f64, f64) = (6.0, 7.8);
 
-/// Reynolds number times clearance over length up to which the inlet takes less than half of a land, of which a flow takes
-/// 0.022 of this to settle (Shah and London 1978, from memory).
+/// Reynolds number times clearance over length up to which the inlet takes less than half of a land, of which a flow
+/// takes 0.022 of this to settle (Shah and London 1978, from memory).
 const MOST_INLET: f64 = 20.0;
 
 /// The two sides of the balance at a clearance and a flow.
@@ -79,8 +80,8 @@ impl Terms {
         self.friction + self.acceleration + self.inlet
     }
 
-    /// The derivatives of what is used by the logarithms of the flow, and of the clearance where the flux changes by so much
-    /// with it. What moves the sonic exit leaves the balance as it is but for the slip.
+    /// The derivatives of what is used by the logarithms of the flow, and of the clearance where the flux changes by so
+    /// much with it. What moves the sonic exit leaves the balance as it is but for the slip.
     fn by_flow(&self) -> f64 {
         self.friction * (1.0 + self.slip * self.sonic) + self.by_inertia
     }
@@ -105,8 +106,8 @@ pub(crate) struct FlowSlopes {
 }
 
 impl FlowSlopes {
-    /// Those of the plain viscous law, by (P^2 - p^2)/(mu T), without regard to any land; in place of the clearance stands
-    /// the conductance.
+    /// Those of the plain viscous law, by (P^2 - p^2)/(mu T), without regard to any land; in place of the clearance
+    /// stands the conductance.
     pub(crate) fn viscous(room: f64, gauge: f64, temperature: f64) -> FlowSlopes {
         FlowSlopes {
             vacuum: 2.0 * gauge / ((room - gauge) * (room + gauge)),
@@ -123,8 +124,8 @@ fn viscosity_power(temperature: f64) -> f64 {
 }
 
 impl Clearance {
-    /// Takes the bore, length and eccentricity (0 centred, 1 touching) of a land with the barometer and the temperature of
-    /// the air.
+    /// Takes the bore, length and eccentricity (0 centred, 1 touching) of a land with the barometer and the
+    /// temperature of the air.
     pub fn new(
         bore: Length,
         length: Length,
@@ -227,8 +228,8 @@ impl Clearance {
         if guess > 0.999 * widest { Err(OutOfDomain::NotAThinGap) } else { Ok(guess) }
     }
 
-    /// Returns what a clearance in m passes to a gauge side in Pa, and the derivative of that by the vacuum in Pa, both over a
-    /// flow in kg/s that is near to it. Far from it the first tells only which is the greater.
+    /// Returns what a clearance in m passes to a gauge side in Pa, and the derivative of that by the vacuum in Pa, both
+    /// over a flow in kg/s that is near to it. Far from it the first tells only which is the greater.
     pub(crate) fn passes(&self, clearance: f64, flow: f64, gauge: f64) -> (f64, f64) {
         self.terms(clearance, flow, gauge).map_or((0.0, 0.0), |terms| {
             let by_flow = terms.by_flow();
@@ -236,8 +237,8 @@ impl Clearance {
         })
     }
 
-    /// Returns how the flow changes near a clearance in m that passes this flow in kg/s to this gauge side in Pa; there is no
-    /// answer where it can't.
+    /// Returns how the flow changes near a clearance in m that passes this flow in kg/s to this gauge side in Pa; there
+    /// is no answer where it can't.
     pub(crate) fn slopes(&self, clearance: f64, flow: f64, gauge: f64) -> Option<FlowSlopes> {
         let terms = self.terms(clearance, flow, gauge)?;
         let (friction, room, exit) = (terms.friction, self.room, terms.exit);
@@ -273,8 +274,8 @@ impl Clearance {
     /// Returns the mass flow in kg/s through a clearance in m to a gauge side in Pa; the inverse of
     /// [`Clearance::of_flow`].
     ///
-    /// The clearance lies between 0 and a quarter of the bore, the gauge side above 0 and below the room; there is no answer
-    /// elsewhere. The flow is not checked against the formula's domain.
+    /// The clearance lies between 0 and a quarter of the bore, the gauge side above 0 and below the room; there is no
+    /// answer elsewhere. The flow is not checked against the formula's domain.
     pub fn flow(&self, clearance: f64, gauge: f64) -> Option<f64> {
         if !(gauge > 0.0 && gauge < self.room && (0.0..=self.bore / 4.0).contains(&clearance)) {
             return None;

@@ -143,7 +143,8 @@ pub(crate) struct AirOpening {
 
 /// Returns the openings at a depth (vacuum over barometer).
 ///
-/// They grow without bound as the depth goes to 0; the depth lies above 0 and below 1, and elsewhere there is no answer.
+/// They grow without bound as the depth goes to 0; the depth lies above 0 and below 1, and
+/// elsewhere there is no answer.
 pub(crate) fn opening(depth: f64) -> Option<AirOpening> {
     let ratio = (depth > 0.0 && depth < 1.0).then_some(1.0 - depth)?;
     if ratio <= CRITICAL_RATIO {

@@ -73,7 +73,8 @@ impl Amend {
         begun.opening.prices = record.account.prices.clone();
         let opened = What::Opened { opening: Box::new(begun.opening.clone()) };
         begun.journal.append(now(), opened).map_err(Failure::wrong)?;
-        // Who read what stays as it was: those who took over come before the answers that they gave. So do notes and photos.
+        // Who read what stays as it was: those who took over come before the answers that they gave. So
+        // do notes and photos.
         let beside = record.journal.iter().filter(|event| {
             matches!(event.what, What::TakenOver { .. } | What::Jotted { .. } | What::Photographed { .. })
         });
@@ -97,8 +98,8 @@ impl Amend {
     }
 }
 
-/// Says what the amended record has no more: what circuits were found to be, what was concluded, and decisions, since where
-/// nothing is found nothing is decided.
+/// Says what the amended record has no more: what circuits were found to be, what was concluded, and decisions, since
+/// where nothing is found nothing is decided.
 fn dropped(screen: &mut Screen, before: &Record, now: &Record) {
     for circuit in &before.circuits {
         let is_same = |other: &&CircuitRecord| other.circuit.name == circuit.circuit.name;

@@ -112,8 +112,8 @@ pub(super) fn command_in(shop: &Shop, words: &str) -> String {
     format!("spoolproof --shop {} {words}", quoted(&shop.root().display().to_string()))
 }
 
-/// Writes a word of a command as a shell takes it: in single quotes where anything in it could mean something else (POSIX,
-/// Shell Command Language, 2.2).
+/// Writes a word of a command as a shell takes it: in single quotes where anything in it could mean something else
+/// (POSIX, Shell Command Language, 2.2).
 pub(super) fn quoted(word: &str) -> String {
     let is_plain = |c: char| c.is_alphanumeric() || "/\\:._-".contains(c);
     if !word.is_empty() && word.chars().all(is_plain) {
@@ -144,8 +144,8 @@ pub(super) fn outline(program: &Program) -> Result<&Outline, Failure> {
     program.outline().map_err(|fault| Failure::not_in_order(program.source.render(&[fault])))
 }
 
-/// Finds a procedure that is only looked at, which may lie in a pack that was not received, or in an exercise that was handed
-/// out.
+/// Finds a procedure that is only looked at, which may lie in a pack that was not received, or in an exercise
+/// that was handed out.
 pub(super) fn program_or_pack(shop: &Shop, named: &Path) -> Result<Program, Failure> {
     packed(named).unwrap_or_else(|| source_in(shop, named)).and_then(compile)
 }
@@ -243,7 +243,8 @@ fn names(installed: Vec<(String, Version)>) -> Vec<String> {
     names
 }
 
-/// Says why a procedure could not be read: a file that can't be is wrong input, a line that can't is the procedure's fault.
+/// Says why a procedure could not be read: a file that can't be is wrong input, a line that can't is
+/// the procedure's fault.
 fn unread(named: &Path, fault: &Fault) -> Failure {
     if fault.line.is_none() {
         return Failure::wrong(fault.render(None));

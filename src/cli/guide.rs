@@ -28,8 +28,8 @@ use crate::session::{Needle, Person, screens};
 pub(super) struct Guide {
     /// Name of a shipped or installed procedure, as NAME or NAME@VERSION, or the file of any other
     procedure: Option<PathBuf>,
-    /// Test only the circuits that can cause this complaint, in a customer's words or as a trouble code; several times or with
-    /// commas for several complaints, those that fit more of them first
+    /// Test only the circuits that can cause this complaint, in a customer's words or as a trouble code; several times
+    /// or with commas for several complaints, those that fit more of them first
     #[arg(long, value_name = "TEXT", requires = "procedure")]
     complaint: Vec<String>,
     /// What the shop knows the job by, such as an order's number; the report names it

@@ -28,8 +28,8 @@ pub(super) fn amended_by(shop: &Shop, session: &str) -> Option<String> {
     asked(shop, |index| index.standing_for(session))?.filter(|standing| standing != session)
 }
 
-/// Reads the record that another one tests again, as it was amended last; none where the shop has it not, or has another
-/// one of its name.
+/// Reads the record that another one tests again, as it was amended last; none where the shop has it not, or has
+/// another one of its name.
 pub(super) fn tested_before(shop: &Shop, record: &Record) -> Option<Record> {
     let EarlierRecord { session, digest } = record.plan.as_ref()?.after.as_ref()?;
     let earlier =

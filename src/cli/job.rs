@@ -18,8 +18,8 @@ use crate::record::{JobNote, LONGEST_JOB, Mode, Shop, forget_customer, job_notes
 
 /// See what stands open, and note what is done for an order.
 ///
-/// A job is what belongs to one order: guide --job NAME begins it with a test, job set with a customer. Without a command behind
-/// it, job shows all that stands open, and job NAME where that one stands, circuit by circuit.
+/// A job is what belongs to one order: guide --job NAME begins it with a test, job set with a customer. Without a
+/// command behind it, job shows all that stands open, and job NAME where that one stands, circuit by circuit.
 #[derive(Debug, Args)]
 #[command(args_conflicts_with_subcommands = true)]
 pub(super) struct Jobs {
@@ -168,7 +168,8 @@ pub(super) fn known(shop: &Shop, name: &str) -> Result<JobStanding, Failure> {
     Ok(JobStanding::of(name, notes.remove(name).unwrap_or_default(), tests))
 }
 
-/// Returns where each job stands that has something still to be done or a session that is open, in the order of the alphabet.
+/// Returns where each job stands that has something still to be done or a session that is open, in the
+/// order of the alphabet.
 fn all_open(shop: &Shop) -> Result<Vec<JobStanding>, Failure> {
     let (index, _) = brought_up(Index::open(shop, Mode::Bench)?, false)?;
     let mut notes = job_notes(shop).map_err(Failure::wrong)?;

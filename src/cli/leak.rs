@@ -57,7 +57,8 @@ pub(super) struct Leak {
     /// The temperature of the air, as in 25C or 77F [default: 20C, not known to a few kelvin]
     #[arg(long, value_name = "T", value_parser = temperature, allow_hyphen_values = true)]
     temperature: Option<Temperature>,
-    /// What the leak is, which decides how its reading travels from rig to rig [default: not known, and with a land most likely a gap]
+    /// What the leak is, which decides how its reading travels from rig to rig [default: not known, and with a
+    /// land most likely a gap]
     #[arg(long, value_name = "KIND", value_parser = leak_kind(), conflicts_with_all = ["hole", "clearance", "curve"])]
     kind: Option<LeakKind>,
     /// The bore of the land that seals the circuit
@@ -262,7 +263,8 @@ fn curve(bench: &Bench, form: CurveForm, screen: &mut Screen) -> Outcome {
     Ok(Status::Done)
 }
 
-/// What a reading means, as a document: each figure with its 95 % interval, in SI, what it rests on, or why there is none.
+/// What a reading means, as a document: each figure with its 95 % interval, in SI, what it rests on,
+/// or why there is none.
 fn found(assessment: &Assessment, context: &Context) -> Value {
     let mut found = json!({
         "reading_pa": assessment.reading_pa,
@@ -301,8 +303,8 @@ fn found(assessment: &Assessment, context: &Context) -> Value {
     found
 }
 
-/// What to expect of a hole or a clearance, as a document: the reading, the range in which 95 of 100 rigs like this one read,
-/// and what it would mean.
+/// What to expect of a hole or a clearance, as a document: the reading, the range in which 95 of 100 rigs like this one
+/// read, and what it would mean.
 fn expected(calibration: &Calibration, reading: &Estimate, travel: &Travel) -> Result<Value, ReadingError> {
     let at = Pressure::from_si(reading.value).ok_or(ReadingError::None)?;
     Ok(json!({

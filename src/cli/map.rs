@@ -19,15 +19,15 @@ use crate::session::{Enter, Plain, Prompt, Said, Saying, Stopped, screens};
 
 /// Say where the ports of a procedure lie on its picture, by clicking them in a browser.
 ///
-/// Asks for each port that the procedure reads; a click on the picture answers, and so do the pixels from the left and from the top,
-/// typed as in 412 230. Each is written into the procedure's file as it is said, and nothing else of that changes. The picture is
-/// the one that the file names, or comes with --picture.
+/// Asks for each port that the procedure reads; a click on the picture answers, and so do the pixels from the left and
+/// from the top, typed as in 412 230. Each is written into the procedure's file as it is said, and nothing else of that
+/// changes. The picture is the one that the file names, or comes with --picture.
 #[derive(Debug, Args)]
 pub(super) struct MapCommand {
     /// File of the procedure
     procedure: PathBuf,
-    /// Take this PNG or JPEG for the picture of the unit: it is copied beside the procedure, whose name it gets; one with Exif upright
-    /// and without that, one that is too large smaller
+    /// Take this PNG or JPEG for the picture of the unit: it is copied beside the procedure, whose name it gets; one
+    /// with Exif upright and without that, one that is too large smaller
     #[arg(long, value_name = "FILE")]
     picture: Option<PathBuf>,
     #[command(flatten)]
@@ -146,8 +146,8 @@ struct Placing<'a> {
 }
 
 impl Placing<'_> {
-    /// Asks where each port lies, and then whether that is all; places said stand in `places`, and each is kept before anything
-    /// else is asked.
+    /// Asks where each port lies, and then whether that is all; places said stand in `places`, and each is kept before
+    /// anything else is asked.
     fn ask(
         mut self,
         ports: &[(String, String)],
@@ -265,7 +265,8 @@ struct MapFile<'a> {
 }
 
 impl MapFile<'_> {
-    /// Writes the places, where what stands in the file has others. Whoever has edited it meanwhile is not written over.
+    /// Writes the places, where what stands in the file has others. Whoever has edited it meanwhile
+    /// is not written over.
     fn write(&mut self, places: &BTreeMap<String, Pixel>) -> Result<(), Failure> {
         let text = &self.program.source.files[0].text;
         let is_as_begun = self.program.title.map.as_ref().is_some_and(|map| map.ports == *places);

@@ -8,8 +8,8 @@ use crate::quantity::so_many;
 use crate::record::{Opening, Shop, is_meant_by};
 use crate::session::{Enter, Journal, Plain, Prompt, Said, Stopped, screens};
 
-/// Returns the name of the session that is meant: named, begun like that, or of that job; chosen at the prompt where nothing
-/// is named and there are several.
+/// Returns the name of the session that is meant: named, begun like that, or of that job; chosen at the prompt where
+/// nothing is named and there are several.
 pub(super) fn found(shop: &Shop, named: Option<&str>, prompt: &mut Prompt) -> Result<String, Failure> {
     let names = shop.open_names().map_err(Failure::wrong)?;
     let Some(named) = named else {
@@ -26,8 +26,8 @@ pub(super) fn found(shop: &Shop, named: Option<&str>, prompt: &mut Prompt) -> Re
     }
 }
 
-/// Returns the open sessions that can be meant: the one of that name, else those of that job, else those whose name begins or
-/// ends like that.
+/// Returns the open sessions that can be meant: the one of that name, else those of that job, else those whose name
+/// begins or ends like that.
 fn meant(shop: &Shop, names: &[String], named: &str) -> Result<Vec<String>, Failure> {
     // The name of a finished one can be how that of another begins.
     if shop.record(named).is_file() {
@@ -67,7 +67,8 @@ fn is_of_job(shop: &Shop, name: &str, job: &str) -> bool {
     opening(shop, name).is_some_and(|opening| opening.job.as_deref() == Some(job))
 }
 
-/// Returns the one open session that can be meant: it is to be changed, so nothing is asked or guessed where there are several.
+/// Returns the one open session that can be meant: it is to be changed, so nothing is asked or guessed
+/// where there are several.
 pub(super) fn found_alone(shop: &Shop, named: &str) -> Result<String, Failure> {
     let open = shop.open_names().map_err(Failure::wrong)?;
     match meant(shop, &open, named)?.as_slice() {

@@ -15,8 +15,8 @@ use crate::session::{Ended, Prompt, SessionError, screens};
 /// The page of a session, beside the terminal.
 #[derive(Debug, Args)]
 pub(super) struct PageArguments {
-    /// Show the session in a browser of this machine too, and let it be answered there; with an address, as 0.0.0.0:8080, on a tablet
-    /// of the shop's network, after typing a code
+    /// Show the session in a browser of this machine too, and let it be answered there; with an address, as
+    /// 0.0.0.0:8080, on a tablet of the shop's network, after typing a code
     #[arg(long, value_name = "ADDRESS", num_args = 0..=1, default_missing_value = ANYWHERE_HERE, value_parser = address)]
     page: Option<SocketAddr>,
 }

@@ -14,9 +14,9 @@ use crate::report::{pictures_of, sheet_page};
 
 /// Walk a procedure without a rig: what is wrong with it, and what of it was reached.
 ///
-/// Of the statements that ask or tell it says how many were reached, how many are impossible (all answers that decide it were
-/// tried together), and how many were not tried. Finds what is written wrong, what goes wrong on some answers or with some
-/// circuits left out, and what a technician will stumble over. Exit status 1 where there are errors.
+/// Of the statements that ask or tell it says how many were reached, how many are impossible (all answers that decide
+/// it were tried together), and how many were not tried. Finds what is written wrong, what goes wrong on some answers
+/// or with some circuits left out, and what a technician will stumble over. Exit status 1 where there are errors.
 #[derive(Debug, Args)]
 pub(super) struct Proofread {
     /// File of the procedure, or the name of a shipped or installed one
@@ -50,17 +50,20 @@ impl Proofread {
 
 /// Print a procedure as a paper form, for a bench without a computer.
 ///
-/// It has a numbered field for everything that the procedure may ask, and says when that is where that was shown and can be
-/// said; else the field is for the bench with a computer only. Its limits are those that the shop's gauge shows at the shop's
-/// elevation, where rig knows that, else those of sea level. Fill it in at the bench; guide asks for its fields in the same order.
+/// It has a numbered field for everything that the procedure may ask, and says when that is where that was shown and
+/// can be said; else the field is for the bench with a computer only. Its limits are those that the shop's gauge shows
+/// at the shop's elevation, where rig knows that, else those of sea level. Fill it in at the bench; guide asks for its
+/// fields in the same order.
 #[derive(Debug, Args)]
 pub(super) struct Worksheet {
     /// File of the procedure, or the name of a shipped one
     procedure: PathBuf,
-    /// Print a sheet for a lesson instead: what each circuit's leak does on the road, with room for readings and judgement
+    /// Print a sheet for a lesson instead: what each circuit's leak does on the road, with room for
+    /// readings and judgement
     #[arg(long)]
     lesson: bool,
-    /// Write a page to this file instead, to read in a browser and to print: the pictures with the ports on them stand on it
+    /// Write a page to this file instead, to read in a browser and to print: the pictures with the
+    /// ports on them stand on it
     #[arg(long, value_name = "FILE")]
     html: Option<PathBuf>,
 }

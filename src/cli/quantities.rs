@@ -124,8 +124,8 @@ pub(super) fn yes_or_no() -> impl TypedValueParser<Value = bool> {
     PossibleValuesParser::new(["yes", "no"]).map(|word| word == "yes")
 }
 
-/// The air at the bench: the barometer's own reading, or the elevation, alone or with a weather report's figure; without any
-/// the shop's elevation, and where that is not known 101 325 Pa.
+/// The air at the bench: the barometer's own reading, or the elevation, alone or with a weather report's figure;
+/// without any the shop's elevation, and where that is not known 101 325 Pa.
 #[derive(Debug, Clone, Default, PartialEq, Args)]
 pub(super) struct AirArguments {
     /// The barometer at the bench, not reduced to sea level, as in 29.1inHg
@@ -134,7 +134,8 @@ pub(super) struct AirArguments {
     /// The elevation of the bench, as in 5280ft or 1610m
     #[arg(long, value_name = "H", value_parser = elevation, allow_hyphen_values = true)]
     pub(super) elevation: Option<Length>,
-    /// The barometer of a weather report, reduced to sea level (altimeter setting); it needs the elevation, here or of the shop
+    /// The barometer of a weather report, reduced to sea level (altimeter setting); it needs the
+    /// elevation, here or of the shop
     #[arg(long, value_name = "P", value_parser = vacuum)]
     pub(super) altimeter: Option<Pressure>,
 }

@@ -259,8 +259,8 @@ fn notices(from: &Path) -> Result<Vec<(PathBuf, Withdrawal)>, Failure> {
     Ok(found)
 }
 
-/// Uses a version no longer that its signer withdrew. Only somebody who is trusted here, or whose key signed the version that
-/// is installed, can do that.
+/// Uses a version no longer that its signer withdrew. Only somebody who is trusted here, or whose key signed the
+/// version that is installed, can do that.
 fn take(
     screen: &mut Screen,
     shop: &Shop,
@@ -307,7 +307,8 @@ fn open_with(shop: &Shop, withdrawn: &Withdrawn) -> Vec<String> {
 /// A pack with its bytes, and the file that it came from.
 type PackFile = (PathBuf, Pack, Vec<u8>);
 
-/// Reads the packs of a folder, by name and version; tells of those that are not in order, and returns the status for them.
+/// Reads the packs of a folder, by name and version; tells of those that are not in order, and returns
+/// the status for them.
 fn packs(folder: &Path) -> Result<(Vec<PackFile>, Status), Failure> {
     let (mut packs, mut status) = (Vec::new(), Status::Done);
     for path in files_in(folder, PACK).map_err(|error| Failure::file(folder, error))? {

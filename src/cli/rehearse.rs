@@ -28,12 +28,13 @@ pub(super) struct Rehearse {
     /// Name of a shipped or installed procedure, or the file of any other
     #[arg(default_value = SHIPPED[0].id)]
     procedure: PathBuf,
-    /// Make a circuit worn, leaks or sound, or give it a hole: --leak "clutch feed=worn", --leak "clutch feed=0.020in"; one
-    /// reading of it only with its label: --leak "clutch feed: outboard=leaks". Once for each; every other circuit is sound
+    /// Make a circuit worn, leaks or sound, or give it a hole: --leak "clutch feed=worn", --leak "clutch
+    /// feed=0.020in"; one reading of it only with its label: --leak "clutch feed: outboard=leaks". Once for each;
+    /// every other circuit is sound
     #[arg(long, value_name = "CIRCUIT=STATE")]
     leak: Vec<ChosenLeak>,
-    /// Draw which of the other circuits are worn, leak, or are too open or too tight, and the rig's parts and errors, with this number, and don't tell; the
-    /// same number gives the same rehearsal
+    /// Draw which of the other circuits are worn, leak, or are too open or too tight, and the rig's parts and errors,
+    /// with this number, and don't tell; the same number gives the same rehearsal
     #[arg(long, value_parser = seed)]
     seed: Option<u64>,
     /// The air that the simulated rig stands in

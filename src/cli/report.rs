@@ -20,7 +20,8 @@ use crate::report::{JobReport, PhotoStory, ReportedRecord, page, show};
 
 /// Tell a job or a record in words: a page for the customer, then the figures behind it.
 ///
-/// What was done at the bench alone, as commissioning a rig, has no such page. Of a job all tests are told, each after a repair beside the one before it, with what is noted of the job.
+/// What was done at the bench alone, as commissioning a rig, has no such page. Of a job all tests are told, each after
+/// a repair beside the one before it, with what is noted of the job.
 #[derive(Debug, Args)]
 pub(super) struct ReportCommand {
     /// A job, a session's name or a record's file; nothing for the latest record and its job
@@ -73,8 +74,8 @@ impl ReportCommand {
     }
 }
 
-/// Returns the pictures of the procedure that a record came of, by their digests: those that are kept where it lies, and those
-/// that are shipped.
+/// Returns the pictures of the procedure that a record came of, by their digests: those that are kept where it lies,
+/// and those that are shipped.
 fn pictures_of(path: &Path, record: &Record) -> Vec<(String, Picture)> {
     let shipped = SHIPPED.iter().find(|shipped| shipped.id == record.procedure.id);
     let shipped = shipped.and_then(|shipped| shipped.source().ok());
@@ -87,7 +88,8 @@ fn pictures_of(path: &Path, record: &Record) -> Vec<(String, Picture)> {
     digests.filter_map(|digest| Some((digest.sha256.clone(), found(digest)?))).collect()
 }
 
-/// Returns what is noted of the job of the records; of one that lies elsewhere nothing, as another shop's job may have that name.
+/// Returns what is noted of the job of the records; of one that lies elsewhere nothing, as another shop's
+/// job may have that name.
 fn notes(shop: &Shop, told: &[ReportedRecord], paths: &[PathBuf]) -> Result<JobNotes, Failure> {
     let is_own = |path: &Path, session: &str| path == shop.record(session);
     let own = told.iter().zip(paths).find(|(told, path)| is_own(path, &told.record.session));

@@ -36,12 +36,12 @@ enum RigCommand {
 
 #[derive(Debug, Args)]
 struct RigSet {
-    /// Take over what the latest commissioning of this bench has found: how well it repeats, what the drill shanks did in the
-    /// orifice, whether the pump is enough
+    /// Take over what the latest commissioning of this bench has found: how well it repeats, what the drill shanks did
+    /// in the orifice, whether the pump is enough
     #[arg(long)]
     commissioned: bool,
-    /// What you call the bench, as in "North wall": the history tells benches apart by it, even with equal parts. Another name is
-    /// another bench
+    /// What you call the bench, as in "North wall": the history tells benches apart by it, even with equal parts.
+    /// Another name is another bench
     #[arg(long, value_name = "NAME", value_parser = in_words)]
     bench: Option<String>,
     #[command(flatten)]
@@ -66,15 +66,15 @@ pub(super) struct PartFlags {
     /// The step from mark to mark on the dial, as in 0.5inHg
     #[arg(long, value_name = "V", value_parser = vacuum)]
     pub(super) division: Option<Pressure>,
-    /// A check of the gauge up and down beside a better one: at each of five points or more what the better one shows, and this
-    /// one rising and falling, as in "5 5.1 5.2, 10 10 10.1, 15 15.1 15.2, 20 20.2 20.2, 25 25.2 25.2"
+    /// A check of the gauge up and down beside a better one: at each of five points or more what the better one shows,
+    /// and this one rising and falling, as in "5 5.1 5.2, 10 10 10.1, 15 15.1 15.2, 20 20.2 20.2, 25 25.2 25.2"
     #[arg(long, value_name = "POINTS", requires = "check_within")]
     check: Option<String>,
     /// How far that better gauge may be off, as in 0.05inHg
     #[arg(long, value_name = "V", value_parser = vacuum, requires = "check")]
     check_within: Option<Pressure>,
-    /// How well readings repeat, as a class study or readings of one and the same seat after seat have shown: their standard
-    /// deviation, as in 0.1inHg
+    /// How well readings repeat, as a class study or readings of one and the same seat after seat have shown: their
+    /// standard deviation, as in 0.1inHg
     #[arg(long, value_name = "V", value_parser = vacuum, requires = "repeatability_readings")]
     repeatability: Option<Pressure>,
     /// How many readings that comes from
@@ -122,8 +122,8 @@ pub(super) struct PartFlags {
 /// More than this, in m3/s, a pump beside a bench does not move: 40 cfm (common practice, no source).
 const FASTEST_PUMP_M3_S: f64 = 0.019;
 
-/// No scale of a vacuum gauge goes deeper than this, in Pa: the air itself weighs no more anywhere (1083.8 hPa is the highest
-/// barometer on record, as the World Meteorological Organization lists it, from memory).
+/// No scale of a vacuum gauge goes deeper than this, in Pa: the air itself weighs no more anywhere (1083.8 hPa is the
+/// highest barometer on record, as the World Meteorological Organization lists it, from memory).
 const DEEPEST_SPAN_PA: f64 = 110_000.0;
 
 /// A pump that leaves more than this, in Pa, is none for vacuum: half of the air.

@@ -32,7 +32,8 @@ pub(super) fn latest(shop: &Shop, bench: Option<&BenchIdentity>) -> Result<Recor
     })
 }
 
-/// Returns the rig with what the record has found of it, and that in sentences; what it has not looked at stays as it is.
+/// Returns the rig with what the record has found of it, and that in sentences; what it has not
+/// looked at stays as it is.
 pub(super) fn found(record: &Record, mut profile: Profile) -> Result<(Profile, Vec<String>), Failure> {
     if record.rig.orifice != profile.orifice || record.rig.dial.grade() != profile.dial.grade() {
         return Err(Failure::wrong(format!(

@@ -59,7 +59,8 @@ impl ChosenServer {
         };
         let failed = |error| Failure::wrong(format!("a folder for what is fetched can't be made: {error}"));
         let folder = TempDir::new().map_err(failed)?;
-        // What lies in it is a shop's, but for its files' names: what a sender calls its records can't be trusted to be one.
+        // What lies in it is a shop's, but for its files' names: what a sender calls its records can't
+        // be trusted to be one.
         let shop = Shop::open(folder.path()).map_err(failed)?;
         let write = |path: &Path, text: &[u8]| {
             write_new(path, text, None).map_err(|error| Failure::file(path, error))
@@ -228,8 +229,8 @@ fn sent(shop: &Shop, address: &Address, mode: Mode, step: &dyn Fn(usize)) -> Res
     Ok(sending)
 }
 
-/// Returns what says of a record's text why it is not handed over as a record of the shop: what an audit finds in it, that the
-/// shop's ledgers have another of its name, or that nobody vouches for it where there is a ledger.
+/// Returns what says of a record's text why it is not handed over as a record of the shop: what an audit finds in it,
+/// that the shop's ledgers have another of its name, or that nobody vouches for it where there is a ledger.
 fn fit(shop: &Shop, n_photos: &Rc<Cell<usize>>) -> io::Result<impl FnMut(&[u8]) -> Result<(), String>> {
     let ledgers = Ledger::all(shop)?;
     let mut auditor = Auditor::default();
@@ -255,7 +256,8 @@ fn fit(shop: &Shop, n_photos: &Rc<Cell<usize>>) -> io::Result<impl FnMut(&[u8]) 
     })
 }
 
-/// Hands over what the server lacks, where the shop has one and it answers soon; returns a line that says what came of it.
+/// Hands over what the server lacks, where the shop has one and it answers soon; returns a line that
+/// says what came of it.
 ///
 /// The records are on the disk: nobody waits for a server, and nothing is lost where none answers.
 pub(super) fn hand_over(shop: &Shop) -> Option<String> {

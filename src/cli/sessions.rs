@@ -103,8 +103,8 @@ pub(super) fn begin(
     Ok(Begun { program, opening, changes: Changes::default(), journal, unit: None, page: None })
 }
 
-/// Returns what a session's procedure is found by again: the absolute path of a file; else its name with its version, so
-/// that a version that was installed meanwhile does not change what is under way.
+/// Returns what a session's procedure is found by again: the absolute path of a file; else its name with its version,
+/// so that a version that was installed meanwhile does not change what is under way.
 fn found_again(named: &Path, identity: &ProcedureIdentity) -> String {
     match identity.origin {
         Origin::File => std::path::absolute(named).unwrap_or(named.to_owned()).to_string_lossy().into_owned(),
@@ -330,8 +330,8 @@ fn tell_end(
     }
 }
 
-/// Keeps the pictures of a procedure, so that a report can show them when the procedure has another. Without them a session
-/// goes on all the same.
+/// Keeps the pictures of a procedure, so that a report can show them when the procedure has another. Without them a
+/// session goes on all the same.
 fn keep_pictures(screen: &mut Screen, shop: &Shop, program: &Program) {
     for picture in program.source.pictures.iter().filter_map(SourcePicture::picture) {
         if let Err(error) = shop.keep_picture(picture) {
@@ -345,7 +345,8 @@ fn keep_pictures(screen: &mut Screen, shop: &Shop, program: &Program) {
     }
 }
 
-/// Returns what comes after the repairs that were decided on, and by which command; of a job, what was done is noted first.
+/// Returns what comes after the repairs that were decided on, and by which command; of a job, what was
+/// done is noted first.
 fn after_repair(record: &Record) -> impl Iterator<Item = (&'static str, String)> {
     let again = "After the repair, test again what did not hold:";
     let commands = match record.job.as_deref().map(quoted) {

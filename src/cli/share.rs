@@ -25,7 +25,8 @@ pub(super) struct Share {
     /// The name to sign as, wanted once: the key is made then
     #[arg(long = "as", value_name = "NAME")]
     name: Option<String>,
-    /// Withdraw one version of yours, NAME@VERSION, instead: write a signed notice that puts it out of use wherever it is received
+    /// Withdraw one version of yours, NAME@VERSION, instead: write a signed notice that puts it out of use
+    /// wherever it is received
     #[arg(long, value_name = "NAME@VERSION", requires = "reason", conflicts_with_all = ["procedures", "name"])]
     withdraw: Option<String>,
     /// Why it is withdrawn, in a line that everybody who used it reads
@@ -110,8 +111,8 @@ fn in_order(shop: &Shop, named: &Path) -> Result<Program, Failure> {
     Ok(program)
 }
 
-/// Returns the shop's key; makes it where there is none, for which a name is needed. Everybody of the shop can see then as
-/// whom it signs.
+/// Returns the shop's key; makes it where there is none, for which a name is needed. Everybody of the shop can see
+/// then as whom it signs.
 pub(super) fn key(shop: &Shop, name: Option<&str>) -> Result<OwnKey, Failure> {
     let own = key_named(shop, name)?;
     Trust::sign_as(shop, &own.signer()).map_err(Failure::wrong)?;

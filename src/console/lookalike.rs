@@ -1,7 +1,7 @@
 use unicode_security::confusable_detection::skeleton;
 
-/// Returns what a name looks like: the same for two that a reader can't tell apart, whatever alphabet their letters are of
-/// (Unicode UTS #39), or can tell apart by a capital, a blank or a hyphen only.
+/// Returns what a name looks like: the same for two that a reader can't tell apart, whatever alphabet their letters are
+/// of (Unicode UTS #39), or can tell apart by a capital, a blank or a hyphen only.
 ///
 /// It is for comparing, not for reading. A hyphen between digits stays: 1-2 and 12 are two things.
 pub(crate) fn looks(name: &str) -> String {

@@ -72,8 +72,8 @@ pub(crate) fn mark_interrupts() -> Result<(), ctrlc::Error> {
     marking
 }
 
-/// Leaves it to the thread that asks to stop the program at Ctrl-Z; each thread beside that one does. Where another stops it, the
-/// line editor goes on for a moment, takes the terminal anew and has lost it when the program goes on.
+/// Leaves it to the thread that asks to stop the program at Ctrl-Z; each thread beside that one does. Where another
+/// stops it, the line editor goes on for a moment, takes the terminal anew and has lost it when the program goes on.
 #[cfg(unix)]
 pub(crate) fn leave_stops() {
     let _ = stops().thread_block();

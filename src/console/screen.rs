@@ -214,8 +214,8 @@ impl Screen {
         self.note(flushed);
     }
 
-    /// Shows a text in place of the line that the cursor is on; an empty one clears it. Only a terminal whose cursor can be moved
-    /// shows it: a transcript has no line that is written over.
+    /// Shows a text in place of the line that the cursor is on; an empty one clears it. Only a terminal whose cursor
+    /// can be moved shows it: a transcript has no line that is written over.
     pub(crate) fn replace_line(&mut self, text: &str) {
         if !self.is_terminal || is_plain() {
             return;

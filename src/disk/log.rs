@@ -7,8 +7,8 @@ use thiserror::Error;
 
 use super::{LARGEST_DOCUMENT, plain, read, sync_folder};
 
-/// A file that is only appended to, one JSON document a line: each line is on the disk before [`Log::append`] returns, and
-/// one program at a time has it open.
+/// A file that is only appended to, one JSON document a line: each line is on the disk before [`Log::append`] returns,
+/// and one program at a time has it open.
 #[derive(Debug)]
 pub(crate) struct Log {
     path: PathBuf,

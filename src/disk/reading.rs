@@ -11,7 +11,8 @@ pub(crate) const LARGEST_DOCUMENT: u64 = 256 << 20;
 /// Reads a plain file of at most so many bytes.
 ///
 /// # Errors
-/// Where it can't be read, is larger, or is something else: a folder, a pipe that nobody writes to, a device without end.
+/// Where it can't be read, is larger, or is something else: a folder, a pipe that nobody writes to, a device without
+/// end.
 pub(crate) fn read(path: &Path, most: u64) -> io::Result<Vec<u8>> {
     let (file, size) = plain(path, OpenOptions::new().read(true))?;
     let too_large = || io::Error::new(ErrorKind::FileTooLarge, format!("is larger than {} KiB", most / 1024));

@@ -6,8 +6,8 @@ use tempfile::NamedTempFile;
 
 use super::reading::plain;
 
-/// Writes a file whole or not at all, in place of one that is there, and waits until it is on the disk. What is there and
-/// no plain file, as a terminal or a pipe, is written to as it is.
+/// Writes a file whole or not at all, in place of one that is there, and waits until it is on the disk. What is there
+/// and no plain file, as a terminal or a pipe, is written to as it is.
 pub(crate) fn write_whole(path: &Path, bytes: &[u8]) -> io::Result<()> {
     let there = fs::metadata(path);
     if there.as_ref().is_ok_and(|there| !there.is_file() && !there.is_dir()) {
@@ -20,8 +20,8 @@ pub(crate) fn write_whole(path: &Path, bytes: &[u8]) -> io::Result<()> {
     sync_folder(&folder)
 }
 
-/// Writes a file whole or not at all, and waits until it is on the disk. It lies in `meanwhile`, a folder of the same disk,
-/// until it is whole.
+/// Writes a file whole or not at all, and waits until it is on the disk. It lies in `meanwhile`, a folder of the same
+/// disk, until it is whole.
 ///
 /// # Errors
 /// Where a file of that name is there ([`ErrorKind::AlreadyExists`]), or the disk refuses.

@@ -4,8 +4,8 @@ use std::ops::Range;
 
 use crate::procedure::Token;
 
-/// Returns the first token of the description that a procedure declares itself with; none where that is not written out where it
-/// is called.
+/// Returns the first token of the description that a procedure declares itself with; none where that is not written
+/// out where it is called.
 pub(super) fn declaration(tokens: &[Token<'_>]) -> Option<usize> {
     const CALL: [&str; 3] = ["procedure", "(", "#{"];
     let is_call = |three: &[Token<'_>]| three.iter().zip(CALL).all(|(token, wanted)| token.is(wanted));

@@ -4,7 +4,8 @@ use serde::Deserialize;
 
 use crate::leak::LeakKind;
 
-/// Every feature, in the order offered; the last one is for all else. What each of them asks for is common practice, no source.
+/// Every feature, in the order offered; the last one is for all else. What each of them asks for is common
+/// practice, no source.
 const FEATURES: &str = include_str!("features.json");
 
 /// What is at a port, as far as it decides what is asked about it and how it is tested: a row of the table.

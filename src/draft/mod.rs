@@ -1,4 +1,5 @@
-//! A new procedure from a few plain answers, or a copy of one: what was answered, and the commented text that comes of it.
+//! A new procedure from a few plain answers, or a copy of one: what was answered, and the commented
+//! text that comes of it.
 
 mod copy;
 mod declared;

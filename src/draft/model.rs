@@ -26,8 +26,8 @@ pub(crate) struct Draft {
 }
 
 impl Draft {
-    /// Writes the procedure, with comments for whoever goes on with it. Its version is 1.0.0: a new name begins anew, also
-    /// where it is a copy.
+    /// Writes the procedure, with comments for whoever goes on with it. Its version is 1.0.0: a new name begins anew,
+    /// also where it is a copy.
     pub(crate) fn text(&self, file: &str) -> String {
         let mut writer = ScriptWriter::default();
         let closing = match &self.original {
@@ -55,8 +55,8 @@ impl Draft {
         Some(file.with_extension(self.picture.as_ref()?.kind.ending()))
     }
 
-    /// Returns what is tested with each section in one piece, in the order in which they were named; what has none stands
-    /// first, under no other's heading.
+    /// Returns what is tested with each section in one piece, in the order in which they were named; what has none
+    /// stands first, under no other's heading.
     fn by_section<'a>(&'a self) -> Vec<&'a DraftItem> {
         let mut sections = vec![&None];
         for item in &self.items {
@@ -81,8 +81,8 @@ pub(crate) struct DraftItem {
 const LONGEST: usize = 32;
 
 impl DraftItem {
-    /// Returns what it is called in the script: after its own name where that is written in plain letters and figures, and as
-    /// nothing is yet.
+    /// Returns what it is called in the script: after its own name where that is written in plain letters and figures,
+    /// and as nothing is yet.
     fn called(&self, is_taken: impl Fn(&str) -> bool) -> String {
         let kind = self.tested.word();
         let name = self.name.to_lowercase();

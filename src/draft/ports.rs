@@ -7,8 +7,8 @@ use super::declared::{declaration, entries, name};
 use crate::procedure::tokens;
 use crate::record::Pixel;
 
-/// Returns the text of a procedure with its ports in these places; none where its declaration names no picture, or is not
-/// written out where it is called.
+/// Returns the text of a procedure with its ports in these places; none where its declaration names no picture, or is
+/// not written out where it is called.
 pub(crate) fn with_ports(text: &str, ports: &BTreeMap<String, Pixel>) -> Option<String> {
     let tokens = tokens(text);
     let declared = entries(&tokens, declaration(&tokens)?);

@@ -4,16 +4,16 @@ use crate::console::hidden;
 use crate::procedure::is_plain_name;
 use crate::quantity::{Entry, NumberError, Pressure, Unit, parse_number, parse_sum};
 
-/// Returns a typed text as a procedure can hold it: on one line, with single blanks, without hidden characters, and with
-/// nothing that looks like a name to be filled in.
+/// Returns a typed text as a procedure can hold it: on one line, with single blanks, without hidden characters, and
+/// with nothing that looks like a name to be filled in.
 pub(crate) fn cleaned(text: &str) -> String {
     let spaced: String = text.chars().map(|c| if c.is_whitespace() { ' ' } else { c }).collect();
     let shown: String = spaced.chars().filter(|c| hidden(c.encode_utf8(&mut [0; 4])).is_none()).collect();
     shown.split(' ').filter(|word| !word.is_empty()).collect::<Vec<_>>().join(" ").replace("${", "$ {")
 }
 
-/// Returns the texts of a typed list, with commas or semicolons between, save inside double quotes; what differs in case,
-/// blanks or hyphens only is taken once.
+/// Returns the texts of a typed list, with commas or semicolons between, save inside double quotes; what differs in
+/// case, blanks or hyphens only is taken once.
 fn listed(text: &str) -> Vec<String> {
     let plain = |text: &str| text.to_lowercase().chars().filter(|c| c.is_alphanumeric()).collect::<String>();
     let mut is_quoted = false;
@@ -41,8 +41,8 @@ const LONGEST_NAME: usize = 40;
 
 /// Returns the name of a procedure with a title, which is its file's name without the ending.
 ///
-/// Letters and figures of the alphabet stay, in lower case, and everything else becomes a hyphen; where nothing is left,
-/// or a device has that name, it is `new-procedure`.
+/// Letters and figures of the alphabet stay, in lower case, and everything else becomes a hyphen; where nothing is
+/// left, or a device has that name, it is `new-procedure`.
 pub(crate) fn file_name(title: &str) -> String {
     let plain: String =
         title.to_lowercase().chars().map(|c| if c.is_ascii_alphanumeric() { c } else { '-' }).collect();
@@ -136,8 +136,8 @@ pub(crate) fn hours_of(text: &str) -> Result<f64, String> {
 
 /// Reads vacuums as they are jotted down: `22.5 21.8 22.1`, `22,5; 21,8`, `76.2 75 kPa`, `22 1/2 21 3/4`.
 ///
-/// Blanks, semicolons and commas with a blank behind part them; a comma between figures is a decimal point. A unit goes for
-/// the bare numbers before it.
+/// Blanks, semicolons and commas with a blank behind part them; a comma between figures is a decimal point. A unit goes
+/// for the bare numbers before it.
 pub(crate) fn reading_list(text: &str, unit: &'static Unit) -> Result<Vec<Pressure>, String> {
     let mut written: Vec<String> = Vec::new();
     let mut n_done = 0;

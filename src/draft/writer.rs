@@ -97,8 +97,8 @@ impl ScriptWriter {
         }
     }
 
-    /// Writes a procedure as it stands, under another title and for another unit. What a draft begins with is written anew:
-    /// it names the file. Returns what closes it, which stands behind what is added.
+    /// Writes a procedure as it stands, under another title and for another unit. What a draft begins with is written
+    /// anew: it names the file. Returns what closes it, which stands behind what is added.
     pub(super) fn copy(&mut self, original: &Original, draft: &Draft, file: &str) -> String {
         let text = original.retitled(draft.unit.as_deref(), &draft.title).unwrap_or_default();
         let body = match text.strip_prefix(FIRST_LINE) {

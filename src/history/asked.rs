@@ -13,7 +13,8 @@ pub(crate) struct Asked {
     /// Read at one of these benches, by their numbers in the index.
     pub(crate) benches: Option<Vec<i64>>,
     pub(crate) unit: Option<String>,
-    /// The fingerprint of the key that asks: attempts whose truth others hold back are left out. None where nothing is held back.
+    /// The fingerprint of the key that asks: attempts whose truth others hold back are left out. None where
+    /// nothing is held back.
     pub(crate) by: Option<String>,
 }
 
@@ -22,8 +23,8 @@ impl Asked {
         *self == Asked::default()
     }
 
-    /// Returns the text of a question about these records, with parameters behind its own: in it `asked_` stands before the name of
-    /// each table of which only what belongs to them counts.
+    /// Returns the text of a question about these records, with parameters behind its own: in it `asked_` stands before
+    /// the name of each table of which only what belongs to them counts.
     pub(super) fn narrowed<'a>(
         &self,
         sql: &'a str,

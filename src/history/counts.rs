@@ -14,8 +14,8 @@ pub(crate) enum GroupBy {
 
 /// Which tests are asked about.
 ///
-/// A shop tests again what it has repaired, so its weak circuits would look the better the more it repairs, were the two
-/// not kept apart.
+/// A shop tests again what it has repaired, so its weak circuits would look the better the more it repairs, were
+/// the two not kept apart.
 #[derive(Debug, Clone, Copy, PartialEq, Eq)]
 pub(crate) enum Tests {
     /// The first tests of units.
@@ -53,8 +53,8 @@ impl Group {
 }
 
 impl Index {
-    /// Counts verdicts of a unit's circuits, or of one of them, by something; in the order of the labels, `circuit 2` before
-    /// `circuit 10`.
+    /// Counts verdicts of a unit's circuits, or of one of them, by something; in the order of the labels, `circuit 2`
+    /// before `circuit 10`.
     pub(crate) fn groups(
         &self,
         by: GroupBy,

@@ -12,8 +12,8 @@ const PATIENCE: Duration = Duration::from_secs(30);
 
 /// The database that an index lies in: a file of the shop, or a server that benches share.
 ///
-/// Both are asked in the same texts; how they are handed parameters and rows, and how work begins that is done whole or not
-/// at all, differs here and nowhere else.
+/// Both are asked in the same texts; how they are handed parameters and rows, and how work begins that is done whole or
+/// not at all, differs here and nowhere else.
 pub(super) enum Database {
     File(Connection),
     Server(Box<RefCell<Server>>),
@@ -44,7 +44,8 @@ impl Database {
         let connection = Connection::open(path)?;
         connection.busy_timeout(PATIENCE)?;
         connection.set_prepared_statement_cache_capacity(64);
-        // Readers go on while somebody writes; after a power cut the index may lack the last batch, never be half written.
+        // Readers go on while somebody writes; after a power cut the index may lack the last batch,
+        // never be half written.
         patiently(|| connection.pragma_update(None, "journal_mode", "wal"))?;
         connection.pragma_update(None, "synchronous", "normal")?;
         connection.pragma_update(None, "cache_size", -65_536)?;
@@ -139,8 +140,8 @@ impl Database {
     }
 }
 
-/// Lets SQLite take a question's tables apart where a server is to make them whole first: it has no other way to join but one
-/// row after the other, for which the indexes serve best.
+/// Lets SQLite take a question's tables apart where a server is to make them whole first: it has no other way to join
+/// but one row after the other, for which the indexes serve best.
 fn for_file(sql: &str) -> String {
     sql.replace(" AS MATERIALIZED ", " AS NOT MATERIALIZED ")
 }

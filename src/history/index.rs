@@ -68,7 +68,8 @@ pub(crate) enum IndexError {
 }
 
 impl Index {
-    /// Opens the index of a shop's records of a mode, or begins one. An index that is damaged or of another version is begun anew.
+    /// Opens the index of a shop's records of a mode, or begins one. An index that is damaged or of another
+    /// version is begun anew.
     pub(crate) fn open(shop: &Shop, mode: Mode) -> Result<Index, IndexError> {
         let shop = shop.of_mode(mode).map_err(|error| IndexError::Folder(shop.root().to_owned(), error))?;
         let path = path(&shop);
@@ -100,7 +101,8 @@ impl Index {
         }
     }
 
-    /// Prepares a server for records and their index, or brings it up to this program; returns how many steps that took.
+    /// Prepares a server for records and their index, or brings it up to this program; returns how
+    /// many steps that took.
     pub(crate) fn prepare_server(address: &Address) -> Result<usize, ServerError> {
         prepare(address, TABLES, VERSION)
     }

@@ -109,8 +109,8 @@ impl JobStanding {
     }
 }
 
-/// Says where stands what tests found that no circuit carries. It is settled by a later test of the unit that does not find it any
-/// more, where that is one after a repair or a repair is noted of it.
+/// Says where stands what tests found that no circuit carries. It is settled by a later test of the unit that does not
+/// find it any more, where that is one after a repair or a repair is noted of it.
 fn found<'a>(tests: &'a [JobTest], notes: &'a JobNotes) -> impl Iterator<Item = CircuitStanding> + 'a {
     let last = |unit: &str, text: &String| {
         let of = tests.iter().rposition(|test| test.unit == unit && test.findings.contains(text));

@@ -33,7 +33,8 @@ impl Index {
         self.texts("SELECT session FROM asked_record WHERE unit = $1 AND counts ORDER BY session", &[&unit])
     }
 
-    /// Returns the record that stands for the one of a session: itself, or what amends it last; none where there is none.
+    /// Returns the record that stands for the one of a session: itself, or what amends it last; none
+    /// where there is none.
     pub(crate) fn standing_for(&self, session: &str) -> Result<Option<String>, IndexError> {
         let standing = self.texts(
             "SELECT session FROM record

@@ -22,7 +22,8 @@ pub(crate) struct Savings {
     pub month: String,
     /// The money; empty where the shop names none.
     pub currency: String,
-    /// About how many units a repair was decided in place of a replacement; one that was replaced after all is taken away again.
+    /// About how many units a repair was decided in place of a replacement; one that was replaced after all
+    /// is taken away again.
     pub n: i64,
     /// What was decided costs.
     pub total: f64,

@@ -25,8 +25,8 @@ impl ReadingSpread {
         self.readings.get(wanted - 1).or(self.readings.last()).copied().unwrap_or_default()
     }
 
-    /// Returns how many readings lie in each step of 0.05 inHg: where it begins, and their number; steps without any are left
-    /// out.
+    /// Returns how many readings lie in each step of 0.05 inHg: where it begins, and their number; steps
+    /// without any are left out.
     pub(crate) fn bins(&self) -> Vec<(f64, u64)> {
         const STEP: f64 = 0.05 * INCH_OF_MERCURY;
         // A millionth of a step makes up for the rounding of what is a whole number of them.
@@ -122,10 +122,11 @@ impl Index {
         Ok(Judged { n_records, changed: judged })
     }
 
-    /// Returns what a unit's circuit read in each of these sessions, or in every one of the unit's, by the session's name.
+    /// Returns what a unit's circuit read in each of these sessions, or in every one of the unit's,
+    /// by the session's name.
     ///
-    /// Records that were amended do not count, nor does one whose unit was read again after a repair in another of them: that
-    /// unit is counted as it then was.
+    /// Records that were amended do not count, nor does one whose unit was read again after a repair in another of
+    /// them: that unit is counted as it then was.
     pub(crate) fn good_units(
         &self,
         unit: &str,

@@ -201,8 +201,8 @@ fn unit(record: &Record) -> &str {
     record.procedure.unit.as_ref().unwrap_or(&record.procedure.title)
 }
 
-/// The day on which the bench was read, as `2026-11-27`: an amendment is finished when it was made, so the checks of the rig say
-/// it.
+/// The day on which the bench was read, as `2026-11-27`: an amendment is finished when it was made, so the
+/// checks of the rig say it.
 fn day(record: &Record) -> String {
     record.day(checks(record).last().map_or(record.finished, |check| check.at))
 }

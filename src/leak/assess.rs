@@ -39,14 +39,14 @@ pub struct Assessment {
 }
 
 impl Assessment {
-    /// Returns whether the reading says no more than that at least so much comes in: near zero a division of the dial is any
-    /// hole between a wide one and the hose's own bore.
+    /// Returns whether the reading says no more than that at least so much comes in: near zero a division of the dial
+    /// is any hole between a wide one and the hose's own bore.
     pub(crate) fn is_wide_open(&self) -> bool {
         self.relative_leak.value > 1.0 && self.relative_leak.high > 3.0 * self.relative_leak.low
     }
 
-    /// Returns whether the reading says no more than that at most so much comes in: near the plugged point a division of the
-    /// dial is any hole between none and a fine one.
+    /// Returns whether the reading says no more than that at most so much comes in: near the plugged point a division
+    /// of the dial is any hole between none and a fine one.
     pub(crate) fn is_tight(&self) -> bool {
         self.relative_leak.value < 1.0 && self.relative_leak.high >= 10.0 * self.relative_leak.low
     }
@@ -76,9 +76,9 @@ impl Assessment {
 /// Assesses the readings of one state of a circuit.
 ///
 /// Every error is carried to first order (JCGM 100), gauge errors as common to calibration and reading. Figures that
-/// curve (leak, hole, clearance, oil) have their errors referred to the reading, where the errors are nearly straight, and
-/// the ends of the interval of the reading go through the monotone relations. What a perfect gauge would show lies between
-/// the reading of the open hose and the plugged point; the intervals are the shortest within these bounds.
+/// curve (leak, hole, clearance, oil) have their errors referred to the reading, where the errors are nearly straight,
+/// and the ends of the interval of the reading go through the monotone relations. What a perfect gauge would show lies
+/// between the reading of the open hose and the plugged point; the intervals are the shortest within these bounds.
 ///
 /// Fails where a reading cannot be that of a circuit on this rig, or there is none.
 pub fn assess(readings: &[Pressure], bench: &Bench, context: &Context) -> Result<Assessment, ReadingError> {

@@ -49,8 +49,8 @@ pub(crate) enum HoldsRule {
     Factor(f64),
     /// The reading of this rank from the least, whatever the distribution.
     Rank(usize),
-    /// The least reading or the mean less so many deviations, whichever is lower: the readings are of no bell, and too few
-    /// for a rank, so that it is not known to promise what is asked.
+    /// The least reading or the mean less so many deviations, whichever is lower: the readings are of no bell, and too
+    /// few for a rank, so that it is not known to promise what is asked.
     Lower(f64),
 }
 
@@ -179,7 +179,8 @@ impl Baseline {
     }
 }
 
-/// What readings by eye scatter on the usual dial: repeatability and rounding, in Pa. Equal readings are no proof of less.
+/// What readings by eye scatter on the usual dial: repeatability and rounding, in Pa. Equal readings
+/// are no proof of less.
 fn least_deviation() -> f64 {
     let repeatability = Bench::new(Calibration::standard(), Dial::USUAL).repeatability.si();
     let rounding = Dial::USUAL.resolution().si();
@@ -192,8 +193,9 @@ fn limits(holds: f64) -> Option<Limits> {
     Limits::new(holds, leaks_for(holds)).ok()
 }
 
-/// Returns the standard reading at which a circuit is condemned, where nothing is known but at which it holds: twice the
-/// leak, and at least 3 inHg less. It is a rule, not a finding (common practice, no source): 20 inHg gives the usual 15.
+/// Returns the standard reading at which a circuit is condemned, where nothing is known but at which it
+/// holds: twice the leak, and at least 3 inHg less. It is a rule, not a finding (common practice, no source):
+/// 20 inHg gives the usual 15.
 pub(crate) fn leaks_for(holds: Pressure) -> Pressure {
     let standard = Calibration::standard();
     let doubled = standard.leak_at(holds).and_then(|leak| standard.reading_at(CONDEMNED * leak));

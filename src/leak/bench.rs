@@ -39,29 +39,30 @@ impl Bench {
         }
     }
 
-    /// Takes a measured repeatability in the place of the usual one; where it comes from few readings, the deviation with which
-    /// 1.96 of it reach as far as Student's distribution does for so many.
+    /// Takes a measured repeatability in the place of the usual one; where it comes from few readings, the deviation
+    /// with which 1.96 of it reach as far as Student's distribution does for so many.
     pub fn with_repeatability(self, measured: Repeatability) -> Bench {
         let factor = student_factor(measured.readings as usize) / 1.96;
         Bench { repeatability: Pressure::constant(factor * measured.deviation.si()), ..self }
     }
 
-    /// Returns the standard deviation of one look at the needle, in Pa: what seat, needle and eye repeat within, and the
-    /// rounding to what the dial can show.
+    /// Returns the standard deviation of one look at the needle, in Pa: what seat, needle and eye repeat within, and
+    /// the rounding to what the dial can show.
     pub(super) fn look_deviation(&self) -> f64 {
         let rounding = self.dial.resolution().si() / ROOT_3;
         (self.repeatability.si() * self.repeatability.si() + rounding * rounding).sqrt()
     }
 
-    /// Returns what two looks at the same differ by in one case of twenty: the repeatability limit, 2.8 standard deviations
-    /// (ISO 5725-6). It is no less than a division: who reads to the nearest mark is off by half of one either way.
+    /// Returns what two looks at the same differ by in one case of twenty: the repeatability limit, 2.8
+    /// standard deviations (ISO 5725-6). It is no less than a division: who reads to the nearest mark is off by
+    /// half of one either way.
     pub(crate) fn repeatability_limit(&self) -> Pressure {
         Pressure::constant((2.8 * self.look_deviation()).max(self.a_division()))
     }
 
-    /// Returns up to which sum of squares about their mean, in Pa2, the scatter of so many readings says nothing that the budget
-    /// does not hold already, as repeatability and resolution (JCGM 100, 4.3.10): what looks at the same exceed in one case of 40
-    /// (chi-square), and no less than what readings make that all lie within a division.
+    /// Returns up to which sum of squares about their mean, in Pa2, the scatter of so many readings says nothing that
+    /// the budget does not hold already, as repeatability and resolution (JCGM 100, 4.3.10): what looks at the same
+    /// exceed in one case of 40 (chi-square), and no less than what readings make that all lie within a division.
     pub(super) fn explained_squares(&self, n_readings: usize) -> f64 {
         let freedom = n_readings as f64 - 1.0;
         // The quantile of chi-square by Wilson and Hilferty's approximation (Proc. Natl. Acad. Sci. 17, 1931).
@@ -80,8 +81,8 @@ impl Bench {
         (1.0 + 1e-9) * self.dial.smallest_division().si()
     }
 
-    /// Allows for a drift of the rig since its calibration, up to this either way: the tolerance of drift checks. What is
-    /// more than a fifth of the dial fits no dial and is not allowed for.
+    /// Allows for a drift of the rig since its calibration, up to this either way: the tolerance of drift checks. What
+    /// is more than a fifth of the dial fits no dial and is not allowed for.
     pub fn with_drift(self, drift: Pressure) -> Bench {
         let fits = (0.0..=self.dial.span().si() / 5.0).contains(&drift.si());
         if fits { Bench { drift, ..self } } else { self }

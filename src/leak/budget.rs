@@ -7,8 +7,8 @@ use crate::air::{CRITICAL_RATIO, PLATE_LIMIT, PLUG_CHANGE_LIMIT, PLUG_COEFFICIEN
 use crate::quantity::three_digits;
 use crate::rig::{Calibration, Dial, OperatingPoint, OrificeKind, Sensitivity};
 
-/// Standard uncertainties of the standard reading by their source, each in Pa; what most rigs have none of stands only where
-/// there is some.
+/// Standard uncertainties of the standard reading by their source, each in Pa; what most rigs have none of stands only
+/// where there is some.
 #[derive(Debug, Clone, Copy, PartialEq, Serialize, Deserialize)]
 #[cfg_attr(test, derive(schemars::JsonSchema))]
 #[serde(deny_unknown_fields)]
@@ -122,8 +122,8 @@ impl Budget {
         }
     }
 
-    /// Returns it as a record holds it: in three digits. JCGM 100, 7.2.6 has two for enough, and more where sums are made of
-    /// them.
+    /// Returns it as a record holds it: in three digits. JCGM 100, 7.2.6 has two for enough, and more where
+    /// sums are made of them.
     pub(super) fn rounded(self) -> Budget {
         Budget {
             repeatability: three_digits(self.repeatability),
@@ -175,8 +175,8 @@ impl Budget {
         Spread { normal: (sum - square(largest)).max(0.0).sqrt(), rectangle: largest * ROOT_3 }
     }
 
-    /// Allows for not knowing of what kind the leak is, which moves the figure by so much either way; less than a pascal shows
-    /// on no dial.
+    /// Allows for not knowing of what kind the leak is, which moves the figure by so much either way; less than a
+    /// pascal shows on no dial.
     pub(super) fn of_either_kind(self, half: f64) -> Budget {
         Budget { kind: if half < 1.0 { 0.0 } else { half / ROOT_3 }, ..self }
     }
@@ -209,8 +209,8 @@ impl Budget {
     }
 }
 
-/// The limits of a dial's errors in Pa at the three looks that a figure is made of: the reading, the plugged one and the one
-/// through the orifice. They are the same for every figure of one reading.
+/// The limits of a dial's errors in Pa at the three looks that a figure is made of: the reading, the plugged one and
+/// the one through the orifice. They are the same for every figure of one reading.
 pub(super) struct DialErrorLimits {
     offset: f64,
     /// Over the reading.
@@ -252,7 +252,8 @@ impl DialErrorLimits {
 }
 
 impl ErrorSource {
-    /// Every source. The drift that is allowed for between two looks at the rig is none: nobody at the bench can make it less.
+    /// Every source. The drift that is allowed for between two looks at the rig is none: nobody at the
+    /// bench can make it less.
     pub const ALL: [ErrorSource; 9] = [
         ErrorSource::Repeatability,
         ErrorSource::Resolution,
@@ -290,7 +291,8 @@ pub(super) struct Scale {
     liquid: f64,
     /// How much of the way from the through point to sonic flow the reading is.
     share: f64,
-    /// Relative limits of an area by the bleed valve's critical ratio: as this rig shows it, and as the standard rig would.
+    /// Relative limits of an area by the bleed valve's critical ratio: as this rig shows it, and as
+    /// the standard rig would.
     valves: f64,
     valves_of_both: f64,
 }
@@ -341,8 +343,8 @@ impl Scale {
         ScaleErrors { bore: self.bore, ..self.leak() }
     }
 
-    /// Of an effective area over that of the standard rig's plug. The valves of both rigs are alike, so what they have in
-    /// common cancels.
+    /// Of an effective area over that of the standard rig's plug. The valves of both rigs are alike, so what they
+    /// have in common cancels.
     pub(super) fn standard(&self) -> ScaleErrors {
         let (coefficient, conversion) = match self.kind {
             OrificeKind::Plug => (0.0, 0.0),

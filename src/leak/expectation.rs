@@ -21,8 +21,8 @@ pub enum ExpectationError {
     Reading(#[from] ReadingError),
 }
 
-/// Returns the reading to expect of a hole of the test orifice's kind, in Pa; the interval is that in which 95 % of single
-/// readings of such a hole fall.
+/// Returns the reading to expect of a hole of the test orifice's kind, in Pa; the interval is that in which 95 % of
+/// single readings of such a hole fall.
 ///
 /// The hole is positive and not wider than the hose, 1/4 in.
 pub fn expect_hole(hole: Length, bench: &Bench) -> Result<Estimate, ExpectationError> {

@@ -45,8 +45,8 @@ impl Verdict {
         Verdict::NotFitted,
     ];
 
-    /// Returns what the readings of a test say together: the worst of them. Where the test was left before its end, what was
-    /// found amiss or undecided until then stands, and nothing is held for sound. What was read is there.
+    /// Returns what the readings of a test say together: the worst of them. Where the test was left before its end,
+    /// what was found amiss or undecided until then stands, and nothing is held for sound. What was read is there.
     pub(crate) fn concluded(readings: &[Verdict], end: TestEnd) -> Option<Verdict> {
         match (Verdict::worst(readings.iter().copied()), end) {
             (worst, TestEnd::Whole) => worst,
@@ -55,7 +55,8 @@ impl Verdict {
         }
     }
 
-    /// Returns what a reading says that was left before the plate was seated again: it condemns nothing and clears nothing.
+    /// Returns what a reading says that was left before the plate was seated again: it condemns
+    /// nothing and clears nothing.
     pub(crate) fn unfinished(self) -> Verdict {
         if self == Verdict::Unjudged { self } else { Verdict::Retest }
     }
@@ -119,7 +120,8 @@ pub(crate) enum TestEnd {
 pub struct Judgement {
     /// The verdict.
     pub verdict: Verdict,
-    /// Probability that the standard reading lies at the lower limit or below it: that the circuit leaks, or is too open.
+    /// Probability that the standard reading lies at the lower limit or below it: that the circuit
+    /// leaks, or is too open.
     pub below: f64,
     /// Probability that it lies between the limits: that the circuit is worn, or right.
     pub between: f64,
@@ -178,8 +180,8 @@ impl fmt::Display for Advice {
 }
 
 impl Judgement {
-    /// Returns whether the circuit is sure not to be sound, with the probability that a verdict must reach, though not which of
-    /// the other verdicts it has. Takes that do not agree make nothing sure.
+    /// Returns whether the circuit is sure not to be sound, with the probability that a verdict must reach, though not
+    /// which of the other verdicts it has. Takes that do not agree make nothing sure.
     pub(crate) fn is_sure_amiss(&self, limits: &Limits, confidence: f64) -> bool {
         let shares = [self.below, self.between, self.above];
         let sound: f64 = limits
@@ -263,7 +265,8 @@ pub(crate) fn verdict(
     settled(found, confidence).unwrap_or(Verdict::Retest)
 }
 
-/// The probability that an error is at most this, up to what no record has of it: of six normal deviations 1e-9 is left.
+/// The probability that an error is at most this, up to what no record has of it: of six normal
+/// deviations 1e-9 is left.
 fn below(spread: &Spread, error: f64) -> f64 {
     let margin = spread.rectangle + 6.0 * spread.normal;
     match error {

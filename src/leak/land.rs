@@ -60,7 +60,8 @@ impl MeasuredBy {
         }
     }
 
-    /// Limit of the error of a diameter or a length in m, the broken edges of a land with it; common practice, no source.
+    /// Limit of the error of a diameter or a length in m, the broken edges of a land with it; common
+    /// practice, no source.
     fn limit(self) -> f64 {
         match self {
             MeasuredBy::Micrometer => 0.02e-3,
@@ -87,20 +88,21 @@ pub(crate) struct Metal {
     pub(crate) expansion_per_k: f64,
 }
 
-/// Steel is 1040 (Callister, Materials Science and Engineering, Table B.6), aluminium the die-casting alloy A380 (NADCA Product
-/// Specification Standards, Table A-3-2); a caster's data page says 21.1 for that from 20 to 100 °C.
+/// Steel is 1040 (Callister, Materials Science and Engineering, Table B.6), aluminium the die-casting alloy A380 (NADCA
+/// Product Specification Standards, Table A-3-2); a caster's data page says 21.1 for that from 20 to 100 °C.
 pub(crate) const METALS: [Metal; 2] = [
     Metal { name: "steel", expansion_per_k: 11.3e-6 },
     Metal { name: "aluminium", expansion_per_k: 21.8e-6 },
 ];
 
-/// Limit of the relative error of the flow around a valve that lies to one side, over its eccentricity, and at most. Inertia
-/// holds its wide side back more than the law of the mean gap says: by 5, 11 and 12 % at 0.3, 0.6 and 0.8 at most, integrated strip by strip.
+/// Limit of the relative error of the flow around a valve that lies to one side, over its eccentricity, and at most.
+/// Inertia holds its wide side back more than the law of the mean gap says: by 5, 11 and 12 % at 0.3, 0.6 and 0.8 at
+/// most, integrated strip by strip.
 const LIE: (f64, f64) = (0.3, 0.18);
 
 impl Land {
-    /// Makes a land: bore of 1 to 200 mm, length of 0.1 to 200 mm, eccentricity from 0 (centred) to 1 (touching); where none
-    /// is given, the valve may lie anywhere.
+    /// Makes a land: bore of 1 to 200 mm, length of 0.1 to 200 mm, eccentricity from 0 (centred) to 1 (touching); where
+    /// none is given, the valve may lie anywhere.
     pub fn new(
         diameter: Length,
         length: Length,
@@ -175,8 +177,8 @@ impl Land {
         self.eccentricity.map_or((0.0, 1.0), |known| (known, known))
     }
 
-    /// Returns the limit of the relative error of a gap's flow by the size of the land, with which it goes as D/L, and by the
-    /// lie of the valve where that is known.
+    /// Returns the limit of the relative error of a gap's flow by the size of the land, with which it goes as D/L, and
+    /// by the lie of the valve where that is known.
     pub(super) fn flow_limit(&self) -> f64 {
         let limit = self.measured.limit();
         let (of_bore, of_length) = (limit / self.diameter.si(), limit / self.length.si());
@@ -184,15 +186,15 @@ impl Land {
         (of_bore * of_bore + of_length * of_length + lie * lie).sqrt()
     }
 
-    /// Returns by how much in m the radial clearance grows when the unit warms by so many kelvin; none where the metals are
-    /// not known.
+    /// Returns by how much in m the radial clearance grows when the unit warms by so many kelvin; none where the
+    /// metals are not known.
     pub(super) fn growth(&self, warming: f64) -> Option<f64> {
         let expansions = self.expansions?;
         Some(0.5 * self.diameter.si() * (expansions.bore_per_k - expansions.valve_per_k) * warming)
     }
 
-    /// Returns the land's clearance, the valve being as far to one side as it may be least, as a way for the air of a calibrated
-    /// rig.
+    /// Returns the land's clearance, the valve being as far to one side as it may be least, as a way for the air
+    /// of a calibrated rig.
     pub fn clearance(&self, calibration: &Calibration) -> Clearance {
         self.clearance_at(self.eccentricities().0, calibration)
     }

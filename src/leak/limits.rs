@@ -5,7 +5,8 @@ use super::Verdict;
 use crate::quantity::Pressure;
 use crate::rig::STANDARD_PLUGGED;
 
-/// The limits of a circuit, as standard readings: of one that is to hold, or the window of a passage that is to be open.
+/// The limits of a circuit, as standard readings: of one that is to hold, or the window of a
+/// passage that is to be open.
 #[derive(Debug, Clone, Copy, PartialEq, Serialize, Deserialize)]
 #[cfg_attr(test, derive(schemars::JsonSchema))]
 #[serde(try_from = "LimitsParts")]
@@ -61,8 +62,8 @@ impl Limits {
         Ok(Limits { lower: leaks, upper: holds, is_window: false })
     }
 
-    /// Makes the window of a passage that is to be open: between the two it is right, at `from` and below too open, at `to`
-    /// and above too tight, since a deeper vacuum is less air.
+    /// Makes the window of a passage that is to be open: between the two it is right, at `from` and below too open, at
+    /// `to` and above too tight, since a deeper vacuum is less air.
     ///
     /// Both lie above 0 and below 25 inHg, `from` below `to`.
     pub fn window(from: Pressure, to: Pressure) -> Result<Limits, LimitsError> {

@@ -83,15 +83,16 @@ impl Meaning<'_> {
         (point.flow() * self.propagation.calibration.flow_unit(), point.ratio() * self.room())
     }
 
-    /// The rig at the readings, shallow and deep, that bound what depends on the air flow over P^2 - p^2 before all else, and on
-    /// the size and lie of a land.
+    /// The rig at the readings, shallow and deep, that bound what depends on the air flow over P^2 - p^2 before all
+    /// else, and on the size and lie of a land.
     fn ends(&self, land: Option<&Land>) -> Result<(OperatingPoint<'_>, OperatingPoint<'_>), ReadingError> {
         let gap = self.propagation.point.gap_sensitivity();
         let conversion = land.map_or(0.0, Land::flow_limit);
         self.propagation.ends(&gap, ScaleErrors { conversion, ..self.propagation.scale.gap() })
     }
 
-    /// The clearance of the land, where there is one, and oil through that, or through a gap of any shape where there is none.
+    /// The clearance of the land, where there is one, and oil through that, or through a gap of any shape
+    /// where there is none.
     pub(super) fn gap(&self) -> Result<(Option<Interpretation>, Option<Interpretation>), ReadingError> {
         // Where the leak is said to be a hole, it is not what the land leaves open.
         let land = self.context.land.as_ref().filter(|_| self.context.kind() != Some(LeakKind::Hole));
@@ -141,7 +142,8 @@ impl Meaning<'_> {
     }
 }
 
-/// What leaks through the clearance of a land, with air flow in kg/s and absolute pressure in Pa at the ends of its interval.
+/// What leaks through the clearance of a land, with air flow in kg/s and absolute pressure in Pa at the
+/// ends of its interval.
 struct LandGap<'a> {
     meaning: &'a Meaning<'a>,
     land: &'a Land,
@@ -150,8 +152,8 @@ struct LandGap<'a> {
 }
 
 impl LandGap<'_> {
-    /// From the clearance of a valve lying against its bore, with the most slip, to that of a centred one; the best value is
-    /// the latter's.
+    /// From the clearance of a valve lying against its bore, with the most slip, to that of a centred one; the best
+    /// value is the latter's.
     fn clearance(&self) -> Result<Estimate, OutOfDomain> {
         let (flow, gauge) = self.meaning.flow(&self.meaning.propagation.point);
         let value = self.land.clearance(self.meaning.propagation.calibration).of_flow(flow, gauge)?;
@@ -159,8 +161,8 @@ impl LandGap<'_> {
         Ok(Estimate::of(value, self.narrowest(most)?, self.widest(least)?))
     }
 
-    /// Oil through the clearance, grown by the warmth of the oil where the metals are known: between what passes a lying valve
-    /// and a centred one.
+    /// Oil through the clearance, grown by the warmth of the oil where the metals are known: between what passes a
+    /// lying valve and a centred one.
     fn oil(&self, oil: &OilState, clearance: Estimate) -> Result<Estimate, OutOfDomain> {
         let land = self.land;
         let growth = land.growth(oil.temperature().si() - self.meaning.temperature()).unwrap_or(0.0);

@@ -1,5 +1,5 @@
-/// What a pure function came to, kept for equal arguments: the readings of a session are often alike, as nobody reads a dial
-/// finer than to half a mark, and so are the limits of its circuits and the signers of a shop's records.
+/// What a pure function came to, kept for equal arguments: the readings of a session are often alike, as nobody reads a
+/// dial finer than to half a mark, and so are the limits of its circuits and the signers of a shop's records.
 #[derive(Debug, Clone)]
 pub(crate) struct Memo<K, V>(Vec<(K, V)>);
 

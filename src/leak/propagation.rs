@@ -140,9 +140,9 @@ impl<'a> Propagation<'a> {
     }
 }
 
-/// Standard deviation of a single reading, in Pa: what the bench repeats within, and beside it what the readings scatter by
-/// beyond what that explains; of so few it is the deviation of which 1.96 reach as far as Student's distribution does (JCGM 100,
-/// G.3). Nothing counts twice, and more scatter is never less.
+/// Standard deviation of a single reading, in Pa: what the bench repeats within, and beside it what the readings
+/// scatter by beyond what that explains; of so few it is the deviation of which 1.96 reach as far as Student's
+/// distribution does (JCGM 100, G.3). Nothing counts twice, and more scatter is never less.
 fn single_deviation(readings: &[Pressure], mean: Pressure, bench: &Bench) -> f64 {
     let repeatability = bench.repeatability.si();
     let n = readings.len();
@@ -155,8 +155,8 @@ fn single_deviation(readings: &[Pressure], mean: Pressure, bench: &Bench) -> f64
     (square(repeatability) + square(student_factor(n) / 1.96) * beyond).sqrt()
 }
 
-/// The 97.5 % quantile of Student's distribution for so many values: JCGM 100, table G.2, of which a row is taken for every
-/// number of degrees of freedom up to the next one.
+/// The 97.5 % quantile of Student's distribution for so many values: JCGM 100, table G.2, of which a row is taken for
+/// every number of degrees of freedom up to the next one.
 pub(super) fn student_factor(n_values: usize) -> f64 {
     const ROWS: [(usize, f64); 14] = [
         (1, 12.71),

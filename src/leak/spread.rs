@@ -6,8 +6,8 @@ use crate::stats::normal_below;
 
 /// A distribution of errors: a normal one and a rectangular one, added.
 ///
-/// Where one error known only by its limits (a gauge's grade) outweighs the rest, the sum is not normal and 1.96 standard
-/// deviations cover too much (JCGM 100, G.2.2). The distribution function of the sum is exact.
+/// Where one error known only by its limits (a gauge's grade) outweighs the rest, the sum is not normal and 1.96
+/// standard deviations cover too much (JCGM 100, G.2.2). The distribution function of the sum is exact.
 #[derive(Debug, Clone, Copy, PartialEq)]
 pub struct Spread {
     /// Standard deviation of the normal part.

@@ -13,8 +13,8 @@ pub(crate) struct Sure {
 }
 
 impl Sure {
-    /// Returns where readings on a bench leave no doubt between limits, of what is taken to be so: the verdict of one take that
-    /// also stands when it was seated and read again.
+    /// Returns where readings on a bench leave no doubt between limits, of what is taken to be so: the verdict of one
+    /// take that also stands when it was seated and read again.
     pub(crate) fn of(limits: &Limits, bench: &Bench, context: &Context, confidence: f64) -> Sure {
         let takes = |tenth: &u32, n: usize| {
             let reading = Pressure::from_si(f64::from(*tenth) / 10.0 * INCH_OF_MERCURY)?;

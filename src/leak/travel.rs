@@ -29,8 +29,8 @@ impl Travel {
         Travel { kind: context.kind(), land: context.land }
     }
 
-    /// Returns what a rig shows for the leak that makes another read so. Where nobody knows what it is, that is the middle
-    /// between a gap and a hole.
+    /// Returns what a rig shows for the leak that makes another read so. Where nobody knows what it is, that is the
+    /// middle between a gap and a hole.
     pub(crate) fn reading(&self, from: &OperatingPoint, to: &Calibration) -> Result<Pressure, ReadingError> {
         let reading = match self.kind {
             Some(kind) => self.carry(kind, from).on(to, from.depth())?,
@@ -104,11 +104,11 @@ impl Carried {
     }
 }
 
-/// Returns the reading in Pa at which a rig draws what a gap passes: as the vacuum deepens the gap passes more and the rig
-/// draws less, so they meet once. It is sought from a depth (vacuum over barometer).
+/// Returns the reading in Pa at which a rig draws what a gap passes: as the vacuum deepens the gap passes more and the
+/// rig draws less, so they meet once. It is sought from a depth (vacuum over barometer).
 ///
-/// For a flow in kg/s and an absolute pressure in Pa at the gauge it is told what the gap passes and the derivative of that by
-/// the vacuum in Pa, both over that flow.
+/// For a flow in kg/s and an absolute pressure in Pa at the gauge it is told what the gap passes and the derivative of
+/// that by the vacuum in Pa, both over that flow.
 fn meeting(
     rig: &Calibration,
     from: f64,
@@ -162,8 +162,9 @@ fn over_drive(point: &OperatingPoint, slopes: &FlowSlopes) -> Sensitivity {
 }
 
 impl Propagation<'_> {
-    /// What the standard rig would show for the leak, and the errors of that. Where nobody says what the leak is, half of what a
-    /// gap and a hole differ by is among them: with a land it is taken for a gap, else the interval holds either.
+    /// What the standard rig would show for the leak, and the errors of that. Where nobody says what the leak is,
+    /// half of what a gap and a hole differ by is among them: with a land it is taken for a gap, else the
+    /// interval holds either.
     pub(super) fn standard(&self, context: &Context) -> Result<(Estimate, Budget), ReadingError> {
         let travel = Travel::of(context);
         match context.kind {
@@ -205,8 +206,8 @@ impl Propagation<'_> {
 
         let standard = rig.at(Pressure::from_si(value).ok_or(ReadingError::Zero)?)?;
         let there = gap.slopes(&standard);
-        // The two rigs draw what one gap passes, so their flows are as what drives it. Next to the plugged point neither is
-        // left.
+        // The two rigs draw what one gap passes, so their flows are as what drives it. Next to the plugged
+        // point neither is left.
         let (flow, room, gauge) = state(&self.point);
         let (standard_flow, standard_room, standard_gauge) = state(&standard);
         let ratio = match flow > 0.0 && standard_flow > 0.0 {

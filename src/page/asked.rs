@@ -1,4 +1,5 @@
-//! Whether a request is one of the page's own: to a name of this server, from no other site, with a cookie that it gave out.
+//! Whether a request is one of the page's own: to a name of this server, from no other site, with a
+//! cookie that it gave out.
 
 use std::net::{IpAddr, SocketAddr};
 
@@ -14,8 +15,8 @@ pub(super) enum Foreign {
     Origin,
 }
 
-/// Checks which name a request was sent to, and which page sent it. What changes something has to say that it comes from
-/// this page; what only reads may leave it out, as browsers do.
+/// Checks which name a request was sent to, and which page sent it. What changes something has to say that it comes
+/// from this page; what only reads may leave it out, as browsers do.
 pub(super) fn check<B>(request: &Request<B>, served: SocketAddr) -> Result<(), Foreign> {
     let host = only(request.headers(), HOST).filter(|host| is_own(host, served)).ok_or(Foreign::Host)?;
     if request.uri().authority().is_some_and(|named| named.as_str() != host) {
@@ -29,8 +30,8 @@ pub(super) fn check<B>(request: &Request<B>, served: SocketAddr) -> Result<(), F
     }
 }
 
-/// Returns whether a host is an address, or this machine's own name for itself, with the port that is served: no name that
-/// somebody else can lead here. On the loopback interface it has to be the loopback's.
+/// Returns whether a host is an address, or this machine's own name for itself, with the port that is served: no name
+/// that somebody else can lead here. On the loopback interface it has to be the loopback's.
 fn is_own(host: &str, served: SocketAddr) -> bool {
     const HTTP: u16 = 80;
     let is_local = |ip: IpAddr| ip.is_loopback() || !served.ip().is_loopback();
@@ -53,8 +54,8 @@ fn only(headers: &HeaderMap, name: HeaderName) -> Option<&str> {
     values.next().filter(|_| values.next().is_none())?.to_str().ok()
 }
 
-/// Returns the name of the cookie: cookies are the same for all ports of a host, and another session may be served beside
-/// this one.
+/// Returns the name of the cookie: cookies are the same for all ports of a host, and another session may be
+/// served beside this one.
 pub(super) fn cookie_name(served: SocketAddr) -> String {
     format!("spoolproof-{}", served.port())
 }

@@ -8,8 +8,9 @@ use crate::picture::{Ground, Picture};
 
 /// What terminal and page share: what is shown, and the line that was typed on the page.
 ///
-/// The session shows and takes; the page's server waits for changes and hands lines in. A line names the number under which
-/// something was asked, and there is one at a time: so an answer counts once, and on the question it was given to.
+/// The session shows and takes; the page's server waits for changes and hands lines in. A line names the
+/// number under which something was asked, and there is one at a time: so an answer counts once, and on the
+/// question it was given to.
 #[derive(Default)]
 pub(crate) struct Board {
     shared: Mutex<Shared>,
@@ -248,7 +249,8 @@ impl Board {
         (shared.version > since).then(|| shared.change())
     }
 
-    /// Hands in a line that was typed on the page. It is not taken yet by that: the sight that follows shows what came of it.
+    /// Hands in a line that was typed on the page. It is not taken yet by that: the sight that follows
+    /// shows what came of it.
     pub(crate) fn hand_in(&self, line: PageLine) -> Result<(), NotTaken> {
         let is_line = line.text.len() < LONGEST_LINE && !line.text.contains(['\n', '\r', '\0']);
         if !is_line {

@@ -1,5 +1,5 @@
-//! What a browser is sent while a session goes on: a line of JSON for each change, and one now and then in between, by which it
-//! knows that the program is there.
+//! What a browser is sent while a session goes on: a line of JSON for each change, and one now and then in between, by
+//! which it knows that the program is there.
 
 use std::sync::Arc;
 use std::sync::atomic::{AtomicBool, Ordering};

@@ -15,8 +15,8 @@ const LONGEST_SHUT: Duration = Duration::from_secs(60 * 60);
 /// How many browsers have the page at most; one more and the one that came first has it no longer.
 const MOST_BROWSERS: usize = 16;
 
-/// The digits and letters of a code: those of Crockford's Base 32 (from memory), in which no two look alike. There are 32 of
-/// them, so five random bits choose each evenly.
+/// The digits and letters of a code: those of Crockford's Base 32 (from memory), in which no two look alike. There are
+/// 32 of them, so five random bits choose each evenly.
 const SYMBOLS: &[u8; 32] = b"0123456789ABCDEFGHJKMNPQRSTVWXYZ";
 const CODE_LENGTH: usize = 8;
 

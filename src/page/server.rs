@@ -27,7 +27,8 @@ use super::upload::Uploads;
 use super::{Board, PagePairing};
 use crate::console::leave_stops;
 
-/// How many connections are open at most, and of one address: one machine that floods the server leaves room for a tablet.
+/// How many connections are open at most, and of one address: one machine that floods the server
+/// leaves room for a tablet.
 const MOST_CONNECTIONS: usize = 96;
 const MOST_OF_ONE_ADDRESS: usize = 32;
 
@@ -131,8 +132,8 @@ pub(super) fn addresses(served: SocketAddr, code: &str) -> Vec<String> {
     found.into_iter().map(|ip| format!("http://{}/#{code}", SocketAddr::new(ip, served.port()))).collect()
 }
 
-/// Returns this machine's address in its network: the one from which it would send to the world. Nothing is sent; the other
-/// address is one of those that nobody has (RFC 5737).
+/// Returns this machine's address in its network: the one from which it would send to the world. Nothing is sent; the
+/// other address is one of those that nobody has (RFC 5737).
 fn own_address() -> Option<IpAddr> {
     let socket = UdpSocket::bind((Ipv4Addr::UNSPECIFIED, 0)).ok()?;
     socket.connect((Ipv4Addr::new(192, 0, 2, 1), 9)).ok()?;

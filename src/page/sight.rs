@@ -10,8 +10,8 @@ use crate::record::Pixel;
 /// Numbers on a dial are in its unit. Texts are as on the screen, not yet broken into lines.
 #[derive(Debug, Clone, Default, PartialEq, Serialize)]
 pub(crate) struct Sight {
-    /// The number that a line has to name to be taken: of what is asked now, counted over all that this run of the program
-    /// asks. Whoever is asked again, as after a refusal, is asked under a new number. 0 where nothing is asked.
+    /// The number that a line has to name to be taken: of what is asked now, counted over all that this run of the
+    /// program asks. Whoever is asked again, as after a refusal, is asked under a new number. 0 where nothing is asked.
     pub question: u64,
     pub heading: Heading,
     pub circuit: Option<CircuitSight>,
@@ -176,8 +176,8 @@ pub(crate) struct DialSight {
 pub(crate) struct Zone {
     pub from: f64,
     pub to: f64,
-    /// What a look there is sure to come to, as in `holds`, `worn`, `leaks`, `right`, `too open`, `too tight`; none where it may
-    /// leave that open.
+    /// What a look there is sure to come to, as in `holds`, `worn`, `leaks`, `right`, `too open`, `too tight`; none
+    /// where it may leave that open.
     pub verdict: Option<String>,
 }
 

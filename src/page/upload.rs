@@ -13,7 +13,8 @@ use crate::picture::{BadPicture, PHOTO, Picture};
 /// How long a photo may take to arrive and to be decoded.
 pub(super) const LONGEST: Duration = Duration::from_secs(15 * 60);
 
-/// What comes of a photo in so many bytes a second and more is waited for, up to the longest; before it begins, so long.
+/// What comes of a photo in so many bytes a second and more is waited for, up to the longest;
+/// before it begins, so long.
 const SLOWEST: u64 = 16 * 1024;
 const GRACE: Duration = Duration::from_secs(10);
 

@@ -1,8 +1,8 @@
 use super::label::{Area, OnPicture};
 use super::{DRAWING, Picture};
 
-/// What rings and names are put on: a picture in a drawing of its own size or another, and how much of it is where, so that what
-/// is printed there stays to be read.
+/// What rings and names are put on: a picture in a drawing of its own size or another, and how much of it is where, so
+/// that what is printed there stays to be read.
 #[derive(Debug, Clone)]
 pub(crate) struct Ground {
     size: OnPicture,
@@ -58,8 +58,8 @@ impl Ground {
         self.size
     }
 
-    /// Returns the radius of a ring around a port: hardly more than what is drawn for one, so that the name printed beside it
-    /// stays to be read.
+    /// Returns the radius of a ring around a port: hardly more than what is drawn for one, so that the name printed
+    /// beside it stays to be read.
     pub(crate) fn ring(&self) -> f64 {
         self.size.0.max(self.size.1) * 0.017
     }

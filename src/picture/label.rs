@@ -33,9 +33,9 @@ pub(crate) enum LabelEnd {
 /// So often those that cover something look for another side: they come to rest sooner, or go round in a circle.
 const MOST_ROUNDS: usize = 8;
 
-/// Finds a side for each name, in bold letters of a size, on a picture: where it covers no other name and no ring or dot, and is
-/// seen whole. Where there is no such side it takes the one where it covers least of these; where there are several, the one
-/// where it covers least of the picture.
+/// Finds a side for each name, in bold letters of a size, on a picture: where it covers no other name and no ring or
+/// dot, and is seen whole. Where there is no such side it takes the one where it covers least of these; where there are
+/// several, the one where it covers least of the picture.
 pub(crate) fn labels(named: &[NamedPlace], letter: f64, ground: &Ground) -> Vec<Label> {
     let sides: Vec<_> = named.iter().map(|one| sides(one, letter)).collect();
     let drawn = |at: usize| Area::around(named[at].at, named[at].reach);

@@ -16,8 +16,8 @@ const QUALITY: u8 = 85;
 const ORIENTATION: u16 = 0x0112;
 
 impl Picture {
-    /// Takes the bytes of a file for a picture that a procedure shows: as they are, where that may be. One with its camera's notes
-    /// (Exif), or too large, is made what is kept of a photo, as finely as a procedure's picture may be.
+    /// Takes the bytes of a file for a picture that a procedure shows: as they are, where that may be. One with its
+    /// camera's notes (Exif), or too large, is made what is kept of a photo, as finely as a procedure's picture may be.
     ///
     /// # Errors
     /// As [`Picture::of_photo`].
@@ -36,8 +36,9 @@ impl Picture {
         Ok(written)
     }
 
-    /// Makes of a camera's file what is kept of it: its pixels the right way up, at most 1,600 on the longer side, written
-    /// anew as JPEG. Nothing else of the file is carried over, so no place, time, name or preview that it may hold.
+    /// Makes of a camera's file what is kept of it: its pixels the right way up, at most 1,600 on the longer
+    /// side, written anew as JPEG. Nothing else of the file is carried over, so no place, time, name or
+    /// preview that it may hold.
     ///
     /// # Errors
     /// Where it is no PNG or JPEG, more than [`PHOTO`] allows, or can't be decoded to the last pixel.

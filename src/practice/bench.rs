@@ -34,8 +34,8 @@ struct Here {
 
 /// The bench of an exercise: the simulated rig and unit, and what the student has done with them.
 ///
-/// It is a pure function of the exercise and of the events of the attempt, so a parked attempt goes on where it was, and an
-/// audit sees the needle that the student saw.
+/// It is a pure function of the exercise and of the events of the attempt, so a parked attempt goes on where it was,
+/// and an audit sees the needle that the student saw.
 #[derive(Debug, Clone)]
 pub(crate) struct Workbench {
     unit: TestUnit,
@@ -286,7 +286,8 @@ impl Workbench {
         self.hose == hose_of(condition) && !(self.hose == HoseEnd::Orifice && self.is_wrong_orifice)
     }
 
-    /// Says what hands and eyes find where a question points; else at what the hose was on, or at the circuit under test.
+    /// Says what hands and eyes find where a question points; else at what the hose was on, or at
+    /// the circuit under test.
     pub(crate) fn inspected(&self, question: &Question) -> String {
         let is_of_unit = matches!(question.wants, Wants::Yes | Wants::Number { .. });
         match (&self.hose, &self.here.circuit) {

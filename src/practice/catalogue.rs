@@ -14,7 +14,8 @@ pub(crate) struct Prepared {
     pub exercise: Exercise,
     /// Name of the procedure.
     pub procedure: String,
-    /// The circuits that are tested; all where there are none, and those that the student chooses where there is a complaint.
+    /// The circuits that are tested; all where there are none, and those that the student chooses where
+    /// there is a complaint.
     #[serde(default)]
     pub circuits: Vec<String>,
 }
@@ -111,8 +112,8 @@ impl Prepared {
 /// The hardest level of a drawn exercise.
 pub(crate) const HARDEST: u64 = 3;
 
-/// Draws an exercise with a number: at level 1 a worn land or a nick among three circuits, at 2 any two defects among four, at
-/// 3 any two among five, and something about the rig or the room. One of four units is sound.
+/// Draws an exercise with a number: at level 1 a worn land or a nick among three circuits, at 2 any two defects among
+/// four, at 3 any two among five, and something about the rig or the room. One of four units is sound.
 pub(crate) fn drawn(
     procedure: &str,
     circuits: &[Circuit],

@@ -9,8 +9,9 @@ use crate::rig::Condition;
 use crate::rig::coaching::CalibrationGoal;
 use crate::stats::mean;
 
-/// A reading is as near as can be within this share of a division, and worth nothing from a whole one; a point of the rig is as
-/// right as can be by as much more than the coach is content with, and worth nothing from a whole division more.
+/// A reading is as near as can be within this share of a division, and worth nothing from a whole one; a point
+/// of the rig is as right as can be by as much more than the coach is content with, and worth nothing from a
+/// whole division more.
 const NEAR: f64 = 0.25;
 /// A practised hand sets the rig in so many settings or fewer; one that goes back and forth takes more than the other
 /// (common practice, no source).

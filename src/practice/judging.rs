@@ -161,8 +161,8 @@ impl<'a> Judging<'a> {
         cause.zip(repair).is_some_and(|(cause, repair)| is_right(repair, cause, circuit))
     }
 
-    /// The Brier score: the mean of (p - o) squared, o being 1 where the verdict was right of sound or not, else 0 (Brier,
-    /// Monthly Weather Review 78, 1950; from memory).
+    /// The Brier score: the mean of (p - o) squared, o being 1 where the verdict was right of sound or not, else 0
+    /// (Brier, Monthly Weather Review 78, 1950; from memory).
     pub(super) fn confidence(&self) -> Option<Reached> {
         let squares: Vec<f64> = self.commitments.iter().map(|said| self.off(said) * self.off(said)).collect();
         let brier = mean(&squares);
@@ -206,9 +206,9 @@ impl<'a> Judging<'a> {
     }
 }
 
-/// Returns the share of what is amiss found and of what is sound spared, less 1, each of so many: Youden's index, sensitivity +
-/// specificity - 1 (as in the manual of R's cutpointr). What is worse than guessing is 0. Where there is nothing amiss, or
-/// nothing sound, it is the share of the other.
+/// Returns the share of what is amiss found and of what is sound spared, less 1, each of so many: Youden's index,
+/// sensitivity + specificity - 1 (as in the manual of R's cutpointr). What is worse than guessing is 0. Where there is
+/// nothing amiss, or nothing sound, it is the share of the other.
 pub(crate) fn beats_guessing(found: (usize, usize), spared: (usize, usize)) -> f64 {
     let share = |(n, of): (usize, usize)| n as f64 / of.max(1) as f64;
     match (found.1, spared.1) {

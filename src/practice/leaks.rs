@@ -98,8 +98,8 @@ impl fmt::Display for ChosenLeak {
 /// The leaks of a simulated unit: chosen ones by name, all others sound, or drawn where that is asked for.
 ///
 /// Sound circuits read about 22 to 23 inHg (common practice, no source), and more where their own limits want it. Of
-/// drawn circuits about one in five is worn or leaks, and now and then a first seat is poor, so that the faults are to be
-/// found.
+/// drawn circuits about one in five is worn or leaks, and now and then a first seat is poor, so that the
+/// faults are to be found.
 #[derive(Debug, Clone)]
 pub(crate) struct Leaks {
     seed: u64,
@@ -133,8 +133,8 @@ impl ReadAt<'_> {
         self.spot.limits
     }
 
-    /// Draws what its leak is like: of the kind that the circuit is said to be; else a passage that is to be open is a hole, a
-    /// land leaks by its gap, and what else there is is as often the one as the other.
+    /// Draws what its leak is like: of the kind that the circuit is said to be; else a passage that is to be open is a
+    /// hole, a land leaks by its gap, and what else there is is as often the one as the other.
     pub(crate) fn shape(&self, chance: &mut Chance) -> LeakShape {
         let is_window = self.limits().is_some_and(|limits| limits.is_window());
         let kind = match (self.spot.kind, self.spot.land) {

@@ -1,5 +1,5 @@
-//! Exercises: a bench that exists in numbers only, at which a student does everything by hand; its hidden defects, what the
-//! student committed to, and what that is worth.
+//! Exercises: a bench that exists in numbers only, at which a student does everything by hand; its hidden defects, what
+//! the student committed to, and what that is worth.
 
 mod bench;
 mod catalogue;

@@ -3,14 +3,14 @@ use crate::rig::Dial;
 
 /// How wide an inHg is.
 const WIDTH: usize = 10;
-/// How many inHg of the scale are drawn, and where the second of the parts begins that it is drawn in: so 5 and 25, which a rig
-/// is set to, lie amid one, and the figures stand still while the needle comes home.
+/// How many inHg of the scale are drawn, and where the second of the parts begins that it is drawn in: so 5 and 25,
+/// which a rig is set to, lie amid one, and the figures stand still while the needle comes home.
 const USUAL: (usize, usize) = (5, 3);
 /// The same on a narrow screen.
 const NARROW: (usize, usize) = (2, 2);
 
-/// Draws the part of a dial around its needle, in three lines: figures, marks, needle. Between two marks the needle is to be
-/// read by eye, to a tenth of an inHg. Less of it is drawn where there are not so many columns.
+/// Draws the part of a dial around its needle, in three lines: figures, marks, needle. Between two marks the needle is
+/// to be read by eye, to a tenth of an inHg. Less of it is drawn where there are not so many columns.
 pub(crate) fn dial(dial: &Dial, needle: Pressure, columns: usize) -> [String; 3] {
     let inch = |pressure: Pressure| pressure.si() / INCH_OF_MERCURY;
     let fits = |(part, _): (usize, usize)| part * WIDTH + " 0 inHg".len() <= columns;

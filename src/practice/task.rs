@@ -4,8 +4,8 @@ use super::catalogue::Prepared;
 use super::weights::weights;
 use crate::record::{Exercise, FileDigest, HandedOut, Opening, ProcedureIdentity, Weight, sha256};
 
-/// All that decides what an attempt is worth beside the student: two attempts can be held against each other where it is
-/// the same, whatever name the exercise goes by.
+/// All that decides what an attempt is worth beside the student: two attempts can be held against each other where it
+/// is the same, whatever name the exercise goes by.
 #[derive(Debug, Clone, PartialEq, Serialize)]
 pub(crate) struct Task {
     exercise: Exercise,

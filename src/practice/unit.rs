@@ -100,7 +100,8 @@ impl TestUnit {
         })
     }
 
-    /// A sound circuit into which air comes across from a neighbour, whose open port lets in more than the worn land passes.
+    /// A sound circuit into which air comes across from a neighbour, whose open port lets in more than
+    /// the worn land passes.
     fn across(&self, defect: &Defect, at: &ReadAt<'_>, is_blocked: bool) -> CircuitLeak {
         let sound = Leaks::sound(self.seed).of(at);
         if is_blocked || defect.reading.is_some() && defect.reading.as_deref() != at.label {

@@ -119,7 +119,8 @@ pub(super) fn fault(weights: &[Weight]) -> Option<String> {
     is_nothing.then(|| "all its weights are 0, so that nothing would count".to_owned())
 }
 
-/// Reads such a table in CSV; whether it has a weight for each point, and anything counts, [`super::Prepared::fault`] says.
+/// Reads such a table in CSV; whether it has a weight for each point, and anything counts,
+/// [`super::Prepared::fault`] says.
 ///
 /// # Errors
 /// Where a row names no point, or has no number for it.

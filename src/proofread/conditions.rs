@@ -166,8 +166,8 @@ fn when(mind: &Mind, form: &Gatherer, statement: &Statement, item: usize) -> Whe
     }
 }
 
-/// Brings alternatives together that differ in the answers to one question only, until none do; the same answers lead there
-/// as before.
+/// Brings alternatives together that differ in the answers to one question only, until none do; the same answers
+/// lead there as before.
 fn simplified(
     mut alternatives: Vec<Together>,
     are_all: impl Fn(&usize, &BTreeSet<AnswerKind>) -> bool,

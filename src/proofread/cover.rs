@@ -30,8 +30,8 @@ fn arm(arms: &mut Arms, outcome: Glimpse) -> &mut Cover {
 
 /// Which combinations of answers have been tried: a tree of looks, with the walk that came by at each of its ends.
 ///
-/// A walk stands for all combinations with the same outcomes where it looked. So an end is reached by any walk that looked
-/// at less than the tree has on the way there.
+/// A walk stands for all combinations with the same outcomes where it looked. So an end is reached by any walk that
+/// looked at less than the tree has on the way there.
 #[derive(Debug, Default)]
 pub(super) enum Cover {
     #[default]
@@ -72,8 +72,8 @@ fn outcomes(options: &[Possible], allowed: Option<&Vec<AnswerKind>>, property: &
 }
 
 impl Cover {
-    /// Finds answers that lead to what has not been tried, among those that are wished for already; the last look on the
-    /// way that can still go another way first. By itself, without other wishes, it takes note of what is spent.
+    /// Finds answers that lead to what has not been tried, among those that are wished for already; the last look on
+    /// the way that can still go another way first. By itself, without other wishes, it takes note of what is spent.
     pub(super) fn wish(
         &mut self,
         options: &Options,
@@ -177,8 +177,8 @@ impl Cover {
         }
     }
 
-    /// Calls back for each end that a walk came by, with the kinds of answers that lead there, until one says that it has
-    /// seen enough; returns whether none did.
+    /// Calls back for each end that a walk came by, with the kinds of answers that lead there, until one says that it
+    /// has seen enough; returns whether none did.
     pub(super) fn ends(
         &self,
         options: &Options,

@@ -61,7 +61,8 @@ pub(super) struct EveryAnswer {
     n_readings: u32,
     /// The barometer, as a share of the standard one; an exact rig reads in proportion.
     weight: f64,
-    /// A rig with valves to turn, where the procedure proves the rig itself; else one that stands exactly on its points.
+    /// A rig with valves to turn, where the procedure proves the rig itself; else one that stands
+    /// exactly on its points.
     rig: Option<SimulatedRig>,
 }
 

@@ -106,8 +106,8 @@ const LEAST_USUAL_LIMIT: f64 = 10.0;
 /// How many mmHg an inHg is, by definition of the inch.
 const MILLIMETRES_IN_AN_INCH: f64 = 25.4;
 
-/// Says what a limit lets pass that is most likely a slip: kPa or mmHg for inHg, a decimal point one place too far left, or a circuit
-/// that is to leak more than the test orifice before it is condemned.
+/// Says what a limit lets pass that is most likely a slip: kPa or mmHg for inHg, a decimal point one place too far
+/// left, or a circuit that is to leak more than the test orifice before it is condemned.
 fn slipped(ladder: &Ladder, name: &str, limits: &Limits) -> Option<(String, String)> {
     let in_hg = |pa: f64| pa / INCH_OF_MERCURY;
     // A passage may well be wider than the test orifice.
@@ -179,7 +179,8 @@ pub(super) fn twins(prose: &Prose) -> Vec<Fault> {
     named.chain(ported).collect()
 }
 
-/// Reports ports of circuits that lie on no picture, where there is one for them, and ports on pictures that nothing speaks of.
+/// Reports ports of circuits that lie on no picture, where there is one for them, and ports on pictures
+/// that nothing speaks of.
 pub(super) fn unplaced(program: &Program, prose: &Prose) -> Vec<Fault> {
     let circuits = || prose.circuits.values();
     let own = circuits().filter_map(|(_, circuit)| circuit.map.as_ref());

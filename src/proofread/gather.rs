@@ -160,8 +160,8 @@ impl Gatherer {
         self.walk.push(number);
     }
 
-    /// Returns the place of a new item in the form's order: behind the last that this walk came by, and behind what stands
-    /// between the two in the script, the other branch of a condition.
+    /// Returns the place of a new item in the form's order: behind the last that this walk came by, and behind what
+    /// stands between the two in the script, the other branch of a condition.
     fn place(&self, item: usize, site: Option<&Site>) -> usize {
         let Some(last) = self.walk.last() else { return 0 };
         let after = self.order.iter().position(|n| n == last).map_or(0, |after| after + 1);
@@ -254,8 +254,8 @@ const BLANK: &str = "________";
 /// What the explorer types where any words do.
 const WORDS: &str = "proofread";
 
-/// Returns a text that was told, with a blank for each figure in it that was read or typed; what stands between the texts
-/// that are written out was worked out.
+/// Returns a text that was told, with a blank for each figure in it that was read or typed; what stands between the
+/// texts that are written out was worked out.
 fn blanked(text: &str, written: &[String]) -> String {
     let (mut blanked, mut rest) = (String::new(), text);
     for (n, piece) in written.iter().enumerate() {
@@ -273,8 +273,8 @@ fn blanked(text: &str, written: &[String]) -> String {
     blanked + worked_out(rest)
 }
 
-/// Returns what stands on a form for a part of a text that the script worked out: what is no figure with its unit was known
-/// before.
+/// Returns what stands on a form for a part of a text that the script worked out: what is no figure with its
+/// unit was known before.
 fn worked_out(part: &str) -> &str {
     let words: Vec<&str> = part.split_whitespace().collect();
     let is_figure = words.windows(2).any(|pair| {

@@ -95,7 +95,8 @@ pub(super) fn aspect(property: &str) -> Aspect {
 
 /// More values than these are not tried.
 const MOST_VALUES: usize = 24;
-/// How far beside a value is tried, as a share of it: less than anybody reads off, and as far as a rig may lie off its points.
+/// How far beside a value is tried, as a share of it: less than anybody reads off, and as far as a rig
+/// may lie off its points.
 const BESIDE: [f64; 5] = [0.0, -1e-4, 1e-4, -0.04, 0.04];
 
 /// What the script compares: answers at and beside it may lead apart.

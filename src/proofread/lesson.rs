@@ -4,8 +4,8 @@ use crate::quantity::UNITS;
 use crate::record::Spot;
 use crate::session::screens::judged_by;
 
-/// Prints a procedure as a sheet for a lesson: of each circuit what its leak does on the road, as far as the procedure says so,
-/// where it is read and what it is judged by, with room for what a student expects, reads and makes of it.
+/// Prints a procedure as a sheet for a lesson: of each circuit what its leak does on the road, as far as the procedure
+/// says so, where it is read and what it is judged by, with room for what a student expects, reads and makes of it.
 pub(crate) fn lesson(program: &Program, outline: &Outline) -> String {
     let title = &program.title;
     let mut lines = vec![

@@ -7,8 +7,8 @@ use super::report::{FoundFault, Report, Tried};
 use super::search::ScriptSearch;
 use crate::procedure::{Aspect, Fault, Program, Site, Source, Statement};
 
-/// Compiles a procedure, walks it without a rig, and reports what went wrong, what was reached, what is impossible, what was
-/// not tried, and what a technician will stumble over.
+/// Compiles a procedure, walks it without a rig, and reports what went wrong, what was reached, what is impossible,
+/// what was not tried, and what a technician will stumble over.
 pub fn proofread(source: Source) -> Report {
     let copy = source.clone();
     match Program::compile(source) {

@@ -131,8 +131,8 @@ impl Report {
         )
     }
 
-    /// Returns the report as one JSON document for editors: of each fault where it begins and ends, line and column, counted
-    /// in characters from 1.
+    /// Returns the report as one JSON document for editors: of each fault where it begins and ends, line and column,
+    /// counted in characters from 1.
     pub fn json(&self) -> serde_json::Value {
         let place = |(line, column): (usize, usize)| serde_json::json!({ "line": line, "column": column });
         let messages = self.faults.iter().map(|FoundFault { fault, answers, left_out }| {

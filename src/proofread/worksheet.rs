@@ -16,8 +16,8 @@ use crate::tell;
 const WIDTH: usize = 80;
 
 /// Prints a procedure as a form for a bench without a computer: a numbered field for everything that it may ask, with
-/// when that is, and all cautions on top. Its limits are those of the shop's rig at its elevation, where that is given, else
-/// of the usual one at sea level. Returns whether the procedure is without faults, with it.
+/// when that is, and all cautions on top. Its limits are those of the shop's rig at its elevation, where that is given,
+/// else of the usual one at sea level. Returns whether the procedure is without faults, with it.
 pub(crate) fn worksheet(program: &Program, of_shop: Option<BenchState>) -> (String, bool) {
     let search = gather(program);
     let mind = &mut *search.mind.borrow_mut();

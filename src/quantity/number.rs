@@ -122,8 +122,9 @@ pub(crate) fn shown(number: f64, decimals: usize) -> String {
     if text == "-0" { "0".to_owned() } else { text.to_owned() }
 }
 
-/// Returns the sign, the whole part and the digits behind the point of the decimal that a number is nearest to, with so many of
-/// them. None where it is about midway between two, or too large: there the standard library is sure, which takes long.
+/// Returns the sign, the whole part and the digits behind the point of the decimal that a number is nearest to,
+/// with so many of them. None where it is about midway between two, or too large: there the standard library is
+/// sure, which takes long.
 fn nearest_decimal(number: f64, decimals: usize) -> Option<(&'static str, u64, u64)> {
     /// Far below what is no whole number of its own any more.
     const MOST: f64 = 1e12;

@@ -10,16 +10,16 @@ pub(crate) fn six_digits(figure: f64) -> f64 {
     rounded::<6>(figure)
 }
 
-/// Rounds a figure to three significant digits, as many as a standard uncertainty bears; one from 100 to a whole number, and
-/// one below 1e-19 to 0.
+/// Rounds a figure to three significant digits, as many as a standard uncertainty bears; one from 100 to a whole
+/// number, and one below 1e-19 to 0.
 pub(crate) fn three_digits(figure: f64) -> f64 {
     rounded::<3>(figure)
 }
 
 /// Rounds a figure to so many significant digits.
 ///
-/// The powers of ten here are exact and a division rounds to the nearest double, so what comes out is the double of that
-/// decimal: it is written in so many digits, and the same on every machine.
+/// The powers of ten here are exact and a division rounds to the nearest double, so what comes out is the double of
+/// that decimal: it is written in so many digits, and the same on every machine.
 fn rounded<const DIGITS: usize>(figure: f64) -> f64 {
     let (finest, whole) = (POWERS[22 - DIGITS], POWERS[DIGITS - 1]);
     let size = figure.abs();

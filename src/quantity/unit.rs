@@ -81,7 +81,8 @@ impl Dimension {
         }
     }
 
-    /// Returns whether so many times one of it is one of it again: of a temperature that is not so, as its zero lies elsewhere.
+    /// Returns whether so many times one of it is one of it again: of a temperature that is not so, as its
+    /// zero lies elsewhere.
     pub fn has_multiples(self) -> bool {
         self != Dimension::Temperature
     }

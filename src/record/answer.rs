@@ -109,8 +109,8 @@ impl Question {
         Ok(answer)
     }
 
-    /// Reads again what was typed for an answer; none where the answer holds nothing but that, as a quantity does. What a gauge
-    /// sent beside it is taken as it is.
+    /// Reads again what was typed for an answer; none where the answer holds nothing but that, as a quantity does. What
+    /// a gauge sent beside it is taken as it is.
     pub(crate) fn read_again(&self, answer: &Answer) -> Result<Option<Answer>, Refusal> {
         match answer {
             Answer::Barometer { entered, .. } => self.read(entered).map(Some),

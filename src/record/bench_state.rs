@@ -28,8 +28,8 @@ pub(crate) struct BenchState {
     is_thorough: bool,
     barometer: Option<Barometer>,
     air: AirTemperature,
-    /// What the readings of the calibration that is under way come to, and what is done next; `None` before the first, and
-    /// after a repair.
+    /// What the readings of the calibration that is under way come to, and what is done next; `None` before the
+    /// first, and after a repair.
     course: Option<(Course, CoachStep)>,
     /// The calibration before the one that is under way; nobody has turned a valve since.
     last: Option<Calibration>,
@@ -115,8 +115,8 @@ impl BenchState {
         state
     }
 
-    /// Makes a bench of these parts that stands on the points it is to be set to at a barometer: for what is said before
-    /// anything is read. Fails where it can't be set to them.
+    /// Makes a bench of these parts that stands on the points it is to be set to at a barometer: for what is said
+    /// before anything is read. Fails where it can't be set to them.
     pub(crate) fn on_its_points(rig: RigParts, barometer: Barometer) -> Result<BenchState, BenchStateError> {
         let mut state = BenchState::new(rig, None, DEFAULT_CONFIDENCE);
         state.barometer = Some(barometer);
@@ -290,8 +290,8 @@ impl BenchState {
         self.barometer.as_ref()
     }
 
-    /// Returns the highest reading that is taken of the rig, in Pa. A dial may show a little more than there is; what that means
-    /// is the coach's to say.
+    /// Returns the highest reading that is taken of the rig, in Pa. A dial may show a little more than there is; what
+    /// that means is the coach's to say.
     pub(crate) fn deepest_pa(&self) -> f64 {
         self.barometer.as_ref().map_or(f64::MAX, |barometer| 1.1 * barometer.station().si())
     }

@@ -45,8 +45,8 @@ pub struct Circuit {
     pub map: Option<PortMap>,
 }
 
-/// Where a circuit is read and what that reading is judged by: of a reading that has some of it to itself, that; the rest is
-/// its circuit's.
+/// Where a circuit is read and what that reading is judged by: of a reading that has some of it to itself, that; the
+/// rest is its circuit's.
 #[derive(Debug, Clone, Default, PartialEq, Serialize, Deserialize)]
 #[cfg_attr(test, derive(schemars::JsonSchema))]
 #[serde(deny_unknown_fields)]
@@ -150,9 +150,9 @@ pub struct Planned {
 }
 
 impl Plan {
-    /// Plans from complaints: every circuit that can cause one of them, those that can cause more of them first, else in
-    /// the procedure's order. A symptom fits a complaint when all the weighty words of the shorter one occur in the other.
-    /// Fails with the complaints that fit no circuit's symptoms.
+    /// Plans from complaints: every circuit that can cause one of them, those that can cause more of them first, else
+    /// in the procedure's order. A symptom fits a complaint when all the weighty words of the shorter one occur in the
+    /// other. Fails with the complaints that fit no circuit's symptoms.
     pub fn from_complaints(complaints: &[String], circuits: &[Circuit]) -> Result<Plan, Vec<String>> {
         let can_cause = |circuit: &Circuit, complaint: &String| {
             circuit.symptoms.iter().any(|symptom| means_the_same(complaint, symptom))
@@ -186,9 +186,9 @@ impl Plan {
         }
     }
 
-    /// Plans a test after a repair: every circuit that was tested and was not found sound, and every one that was to be tested
-    /// and could not be, in the order of the record. One that has no limits was not found wanting, nor one that the unit does
-    /// not have.
+    /// Plans a test after a repair: every circuit that was tested and was not found sound, and every one that was to be
+    /// tested and could not be, in the order of the record. One that has no limits was not found wanting, nor one that
+    /// the unit does not have.
     pub fn after_repair(record: &Record) -> Plan {
         let was_planned = |name: &str| record.plan.as_ref().is_none_or(|plan| plan.includes(name));
         let circuits = record.circuits.iter().filter_map(|circuit| {

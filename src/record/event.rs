@@ -27,15 +27,15 @@ pub enum What {
     Answered { question: Question, answer: Answer },
     /// Answers were taken back, by the numbers of their events; they stay in the journal.
     Retracted { answers: Vec<u64> },
-    /// The rig was found to have drifted: the readings since it was last known to be good are taken back, the check that
-    /// found it included, and these circuits are tested again; none where nothing was read since then.
+    /// The rig was found to have drifted: the readings since it was last known to be good are taken back, the check
+    /// that found it included, and these circuits are tested again; none where nothing was read since then.
     Drifted { answers: Vec<u64>, circuits: Vec<String> },
     /// The technician jotted something down, about the circuit under test where there was one.
     Jotted { circuit: Option<String>, text: String },
     /// The technician took a photo, of the circuit under test where there was one.
     Photographed { circuit: Option<String>, photo: Photo },
-    /// A student did something at the simulated bench beside answering, in the words of the bench: at this circuit, where one
-    /// was under test, and with this to be read, where a reading was asked for.
+    /// A student did something at the simulated bench beside answering, in the words of the bench: at this circuit,
+    /// where one was under test, and with this to be read, where a reading was asked for.
     Did { circuit: Option<String>, on: Option<HoseOn>, doing: String },
     /// The session was parked.
     Parked,

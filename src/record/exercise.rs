@@ -9,8 +9,8 @@ use crate::quantity::Pressure;
 
 /// A simulated unit, the room that it is tested in, and what is wrong with either.
 ///
-/// It stands in the opening of each attempt, so that an audit can work the grade out again; whoever reads the record, or
-/// the program, can read the defects too.
+/// It stands in the opening of each attempt, so that an audit can work the grade out again; whoever reads the record,
+/// or the program, can read the defects too.
 #[derive(Debug, Clone, PartialEq, Serialize, Deserialize)]
 #[cfg_attr(test, derive(schemars::JsonSchema))]
 #[serde(deny_unknown_fields)]
@@ -26,7 +26,8 @@ pub struct Exercise {
     /// Whether the rig stands set when the student comes.
     #[serde(default, skip_serializing_if = "is_false")]
     pub is_set: bool,
-    /// What the customer complains of; the student says which circuits are worth testing. None where the exercise says so.
+    /// What the customer complains of; the student says which circuits are worth testing. None where
+    /// the exercise says so.
     #[serde(default, skip_serializing_if = "Option::is_none")]
     pub complaint: Option<String>,
     /// What the complaint means in the procedure's words; nothing where it is in them, or there is none.

@@ -229,7 +229,8 @@ impl Stage {
         Stage::Done,
     ];
 
-    /// Returns where a circuit stands by its last test, what was decided about it, and whether a repair was noted since.
+    /// Returns where a circuit stands by its last test, what was decided about it, and whether a
+    /// repair was noted since.
     pub(crate) fn of(verdict: Option<Verdict>, decided: Option<&str>, is_repaired: bool) -> Stage {
         let Some(verdict) = verdict else { return Stage::ToTest };
         match verdict {

@@ -1,4 +1,5 @@
-//! An event as a line of a document: what happened stands beside its number and time, under the names that a reader looks for.
+//! An event as a line of a document: what happened stands beside its number and time, under the names
+//! that a reader looks for.
 
 use std::borrow::Cow;
 
@@ -11,8 +12,8 @@ use super::{
     Answer, Asker, Event, HoseOn, Opening, Photo, ProcedureIdentity, Question, RigParts, Wants, What,
 };
 
-/// A line of the journal. It holds just one of `opened`, `answer`, `retracted`, `jotted`, `photographed`, `did`, `parked`, `resumed`,
-/// `taken_over_by` and `finished`, and what belongs to that.
+/// A line of the journal. It holds just one of `opened`, `answer`, `retracted`, `jotted`, `photographed`, `did`,
+/// `parked`, `resumed`, `taken_over_by` and `finished`, and what belongs to that.
 #[derive(Default, Serialize, Deserialize)]
 #[cfg_attr(test, derive(schemars::JsonSchema), schemars(rename = "Event"))]
 #[serde(deny_unknown_fields)]
@@ -46,8 +47,8 @@ pub(super) struct Line<'a> {
     /// Numbers of the events whose answers were taken back; they stay in the journal.
     #[serde(skip_serializing_if = "Option::is_none")]
     retracted: Option<Cow<'a, [u64]>>,
-    /// They were taken back since the rig was found to have drifted, the check that found it included; the circuits that are
-    /// tested again.
+    /// They were taken back since the rig was found to have drifted, the check that found it included; the circuits
+    /// that are tested again.
     #[serde(skip_serializing_if = "Option::is_none")]
     drifted: Option<Cow<'a, [String]>>,
     /// What the technician jotted down.

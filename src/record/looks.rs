@@ -4,8 +4,8 @@ use super::{CalibrationRecord, CheckRecord, Event, HoseOn, Question, Record, Wan
 use crate::rig::Condition;
 
 impl Record {
-    /// Returns for each time that the rig was found to have drifted: the look that found it, as a check of the calibration that
-    /// it had drifted from, and the circuits that were tested again.
+    /// Returns for each time that the rig was found to have drifted: the look that found it, as a check of the
+    /// calibration that it had drifted from, and the circuits that were tested again.
     pub(crate) fn drifts(&self) -> impl Iterator<Item = (CheckRecord, &[String])> {
         self.journal.iter().filter_map(|event| match &event.what {
             What::Drifted { circuits, .. } => Some((self.look_before(event.n)?, circuits.as_slice())),
@@ -13,7 +13,8 @@ impl Record {
         })
     }
 
-    /// Returns each look that found the rig off and was followed by a second one at once; one that was taken back is none.
+    /// Returns each look that found the rig off and was followed by a second one at once; one that
+    /// was taken back is none.
     pub(crate) fn looks_again(&self) -> Vec<CheckRecord> {
         let taken_back: Vec<u64> = self
             .journal

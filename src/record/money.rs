@@ -67,8 +67,8 @@ pub struct Account {
     /// Parts and hours together, where all of them are known and an hour has a price or none is needed.
     #[serde(skip_serializing_if = "Option::is_none")]
     pub total: Option<f64>,
-    /// What a replacement would cost more, where one has a price, a repair was decided on and a replacement was not: what is
-    /// only left as it is saves nothing.
+    /// What a replacement would cost more, where one has a price, a repair was decided on and a replacement was not:
+    /// what is only left as it is saves nothing.
     #[serde(skip_serializing_if = "Option::is_none")]
     pub saved: Option<f64>,
 }
@@ -102,8 +102,8 @@ pub(crate) fn options(circuit: &Circuit) -> Vec<String> {
 pub(crate) const MOST_OF_A_FIGURE: f64 = 1e9;
 
 impl Prices {
-    /// Checks the figures: nothing costs less than nothing or more than anything, and what is named has a name. Fails with the figure that
-    /// cannot be, as its owner wrote it.
+    /// Checks the figures: nothing costs less than nothing or more than anything, and what is named has a name. Fails
+    /// with the figure that cannot be, as its owner wrote it.
     pub fn check(&self) -> Result<(), String> {
         let own = self
             .repairs

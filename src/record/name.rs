@@ -1,4 +1,5 @@
-//! Names of sessions: as good as unique without a central office, and found by what somebody reads off a screen and types.
+//! Names of sessions: as good as unique without a central office, and found by what somebody reads
+//! off a screen and types.
 
 use jiff::civil::DateTime;
 
@@ -14,10 +15,10 @@ pub(crate) fn letters(bits: u64, n_letters: u32) -> String {
     (0..n_letters).rev().map(|n| char::from(letter(n))).collect()
 }
 
-/// Names a session by the day and the time on the wall, so that names stand in the order of their sessions but for the hour in
-/// which clocks are turned back, and six letters, as `20261127-093122-k7q4m2`: two for the part of the second and four of
-/// chance. Of two sessions that begin in the same thousandth of a second, on whatever benches, one pair in a million has one
-/// name; and nobody has to be asked for it.
+/// Names a session by the day and the time on the wall, so that names stand in the order of their sessions but for the
+/// hour in which clocks are turned back, and six letters, as `20261127-093122-k7q4m2`: two for the part of the second
+/// and four of chance. Of two sessions that begin in the same thousandth of a second, on whatever benches, one pair in
+/// a million has one name; and nobody has to be asked for it.
 pub(super) fn session_name(on_the_wall: DateTime, chance: u32) -> String {
     let thousandths = u64::from(on_the_wall.subsec_nanosecond().unsigned_abs()) * 1024 / 1_000_000_000;
     let bits = (thousandths << 20) | u64::from(chance & 0xf_ffff);

@@ -1,4 +1,5 @@
-//! The pictures that a shop keeps, each once, under the digest of its bytes: so a record that names one can be held to it.
+//! The pictures that a shop keeps, each once, under the digest of its bytes: so a record that names
+//! one can be held to it.
 
 use std::io;
 use std::path::{Path, PathBuf};
@@ -21,7 +22,8 @@ pub(crate) enum PictureFault {
 }
 
 impl Shop {
-    /// Keeps a picture; returns its digest. It is on the disk then; what lay in its place and had another content is gone.
+    /// Keeps a picture; returns its digest. It is on the disk then; what lay in its place and had
+    /// another content is gone.
     pub(crate) fn keep_picture(&self, picture: &Picture) -> io::Result<String> {
         let digest = sha256(picture.bytes());
         let path = self.picture(&digest, picture.kind);
@@ -37,8 +39,8 @@ impl Shop {
         picture_in(&self.pictures(), digest, most)
     }
 
-    /// Keeps a photo, and returns what a record says of it. Until the other value ends, nobody takes it away: by then it has to be
-    /// named.
+    /// Keeps a photo, and returns what a record says of it. Until the other value ends, nobody takes it away: by
+    /// then it has to be named.
     pub(crate) fn keep_photo(&self, picture: &Picture, words: Option<String>) -> io::Result<(Photo, Alone)> {
         make_folder(&self.pictures())?;
         let alone = Alone::in_folder(&self.pictures())?;

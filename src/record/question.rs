@@ -102,8 +102,8 @@ pub enum Wants {
     Reading {
         /// What the hose is on.
         on: HoseOn,
-        /// Deepest vacuum in Pa that can be right here: the plugged point or, before there is one, the barometer. Like the
-        /// unit it follows from what went before, and is no part of a journal.
+        /// Deepest vacuum in Pa that can be right here: the plugged point or, before there is one, the barometer. Like
+        /// the unit it follows from what went before, and is no part of a journal.
         deepest_pa: f64,
         /// The unit that a bare number is taken in.
         unit: String,

@@ -3,8 +3,8 @@
 use super::{Circuit, Plan, Planned};
 use crate::rig::simulated::Chance;
 
-/// Splits the name of a circuit into the piece that it is and the round in which that is read, from 1; none where it names no
-/// round.
+/// Splits the name of a circuit into the piece that it is and the round in which that is read, from 1; none
+/// where it names no round.
 pub(crate) fn piece_in_round(name: &str) -> Option<(&str, u32)> {
     let (piece, round) = name.rsplit_once(", round ")?;
     let round = round.parse().ok().filter(|round| *round > 0)?;
@@ -12,8 +12,8 @@ pub(crate) fn piece_in_round(name: &str) -> Option<(&str, u32)> {
 }
 
 impl Plan {
-    /// Plans circuits that all name a round: each round's pieces in an order that is drawn with a seed, which the plan keeps so
-    /// that an audit can draw it again, and none right after itself. None where one of them names none.
+    /// Plans circuits that all name a round: each round's pieces in an order that is drawn with a seed, which the plan
+    /// keeps so that an audit can draw it again, and none right after itself. None where one of them names none.
     pub(crate) fn in_drawn_order(circuits: &[Circuit], seed: u32) -> Option<Plan> {
         let mut chance = Chance::new(u64::from(seed));
         let named = circuits.iter().map(|circuit| Some((piece_in_round(&circuit.name)?, &circuit.name)));

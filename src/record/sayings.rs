@@ -50,8 +50,8 @@ impl Sayings {
         self.0.iter().find(|saying| stems(&words(&saying.said)) == stems(&words(said)))
     }
 
-    /// Returns what a complaint can mean in other words: what the table has for all of it, or the complaint with each saying in
-    /// it put as procedures put it. Nothing where the table knows none of it.
+    /// Returns what a complaint can mean in other words: what the table has for all of it, or the complaint with each
+    /// saying in it put as procedures put it. Nothing where the table knows none of it.
     pub(crate) fn meant(&self, complaint: &str) -> Vec<String> {
         if let Some(saying) = self.of(complaint) {
             return saying
@@ -94,8 +94,8 @@ pub(crate) fn complaints_in(given: &str) -> Vec<String> {
     parts.filter(|part| !part.is_empty()).map(str::to_owned).collect()
 }
 
-/// Returns the symptoms that are nearest to a complaint, the nearest first: those that have most words of it, and of those
-/// the ones that are spelt most like it.
+/// Returns the symptoms that are nearest to a complaint, the nearest first: those that have most words of it, and of
+/// those the ones that are spelt most like it.
 pub(crate) fn nearest_symptoms<'a>(complaint: &str, known: &[&'a str], most: usize) -> Vec<&'a str> {
     let sought = weighty(complaint);
     let mut ranked: Vec<_> = known

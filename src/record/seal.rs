@@ -16,14 +16,14 @@ pub(crate) fn sha256(bytes: &[u8]) -> String {
     HEXLOWER.encode(&Sha256::digest(bytes))
 }
 
-/// Returns the digest of a record: SHA-256 over the text that it is stored as, up to the line of the digest. It stays the
-/// same when a record is signed.
+/// Returns the digest of a record: SHA-256 over the text that it is stored as, up to the line of the digest. It stays
+/// the same when a record is signed.
 pub(crate) fn digest(record: &Record) -> serde_json::Result<String> {
     Ok(digest_of_text(&laid_out(record)?))
 }
 
-/// Returns the digest of a record's text; of one without a digest, that of the whole text. No other line begins so: what
-/// stands in a record's texts never breaks a line.
+/// Returns the digest of a record's text; of one without a digest, that of the whole text. No other line begins so:
+/// what stands in a record's texts never breaks a line.
 pub(crate) fn digest_of_text(text: &[u8]) -> String {
     const LINE: &[u8] = b"\n  \"digest\": ";
     let before = memmem::rfind(text, LINE);
@@ -31,8 +31,8 @@ pub(crate) fn digest_of_text(text: &[u8]) -> String {
 }
 
 impl Record {
-    /// Returns whether its digest is that of what is in it. Whoever changes a record can make a new digest: what does not
-    /// follow from the procedure and its answers then an audit finds, and what does only a signature shows.
+    /// Returns whether its digest is that of what is in it. Whoever changes a record can make a new digest: what does
+    /// not follow from the procedure and its answers then an audit finds, and what does only a signature shows.
     pub fn is_as_stored(&self) -> bool {
         digest(self).is_ok_and(|found| self.digest == Some(found))
     }

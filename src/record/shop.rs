@@ -36,7 +36,8 @@ use crate::disk::{LARGEST_SETTINGS, make_folder, read_text, sync_folder, write_w
 use crate::picture::PictureKind;
 use crate::quantity::{Temperature, Unit};
 
-/// What the first questions of the session that was left last were answered with, and which session read the gauge last.
+/// What the first questions of the session that was left last were answered with, and which session
+/// read the gauge last.
 #[derive(Debug, Default, Serialize, Deserialize)]
 #[serde(deny_unknown_fields)]
 pub(crate) struct SaidEarlier {
@@ -241,8 +242,8 @@ impl Shop {
         if (0..SAME_DAY_HOURS).contains(&hours) { said } else { SaidEarlier::default() }
     }
 
-    /// Remembers who tested, in what air, and whether no session has read the gauge since. A folder that can't be written stops
-    /// nothing: it is asked for again.
+    /// Remembers who tested, in what air, and whether no session has read the gauge since. A folder that can't be
+    /// written stops nothing: it is asked for again.
     pub(crate) fn remember(&self, mut said: SaidEarlier) {
         let last = self.last_said();
         if last.read_at > said.read_at {
@@ -267,7 +268,8 @@ impl Shop {
         self.root.join("exercises")
     }
 
-    /// Returns the journals of all sessions that were begun and left no record: open ones and those that were discarded.
+    /// Returns the journals of all sessions that were begun and left no record: open ones and those
+    /// that were discarded.
     pub(crate) fn journals_without_record(&self) -> Vec<PathBuf> {
         let folders = [self.open_sessions(), self.discarded("")];
         let sessions = folders.iter().filter_map(|folder| std::fs::read_dir(folder).ok()).flatten().flatten();
@@ -348,7 +350,8 @@ impl Shop {
     }
 }
 
-/// Returns the name of the folder, in a shop, of what is of a mode: beside the bench's records, never among them. None of the bench.
+/// Returns the name of the folder, in a shop, of what is of a mode: beside the bench's records, never among
+/// them. None of the bench.
 fn folder_of(mode: Mode) -> Option<&'static str> {
     match mode {
         Mode::Bench => None,
@@ -362,7 +365,8 @@ pub(crate) fn names_of_documents(folder: &Path) -> io::Result<Vec<String>> {
     names(folder, |path| path.is_file(), |name| name.strip_suffix(".json").map(str::to_owned))
 }
 
-/// Returns the JSON documents in a folder and in all folders below it, in the alphabet's order; links to folders are not followed.
+/// Returns the JSON documents in a folder and in all folders below it, in the alphabet's order; links to
+/// folders are not followed.
 pub(crate) fn documents_below(folder: &Path) -> io::Result<Vec<PathBuf>> {
     let names = names_of_documents(folder)?;
     let mut found: Vec<PathBuf> = names.iter().map(|name| folder.join(format!("{name}.json"))).collect();

@@ -83,9 +83,10 @@ impl Takes {
 
     /// Judges the takes so far.
     ///
-    /// Takes that differ by more than the repeatability limit of the bench do not agree: a poor seat lets air in, a plate may
-    /// cover a passage, an eye may err. Of three the two that agree are averaged and the odd one is set aside. Where none
-    /// agrees with another, no verdict is given; all of them count, and their scatter is in the interval.
+    /// Takes that differ by more than the repeatability limit of the bench do not agree: a poor seat lets air
+    /// in, a plate may cover a passage, an eye may err. Of three the two that agree are averaged and the odd
+    /// one is set aside. Where none agrees with another, no verdict is given; all of them count, and their
+    /// scatter is in the interval.
     pub(crate) fn outcome(&self, bench: &BenchState, spot: &Spot) -> Result<TakesOutcome, TakesError> {
         let state = bench.bench().ok_or(TakesError::NotCalibrated)?;
         let (agreement, odd) = agreement(&self.readings, state.repeatability_limit());
@@ -109,9 +110,9 @@ impl Takes {
         Ok(TakesOutcome { takes, agreement, assessment, judgement, is_sure_amiss })
     }
 
-    /// Says whether the outcome stands: a sound circuit at once, since a poor seat can't make one; any other verdict only after
-    /// seating again, and an undecided one after one more, as well as takes that do not agree. A circuit without limits is
-    /// seated again too: a poor seat must not become the reading that limits are found from.
+    /// Says whether the outcome stands: a sound circuit at once, since a poor seat can't make one; any other verdict
+    /// only after seating again, and an undecided one after one more, as well as takes that do not agree. A circuit
+    /// without limits is seated again too: a poor seat must not become the reading that limits are found from.
     pub(crate) fn next(&self, outcome: &TakesOutcome) -> Next {
         if self.is_trial || self.readings.len() >= MOST_TAKES {
             return Next::Enough;
@@ -126,8 +127,8 @@ impl Takes {
     }
 }
 
-/// Returns what a reading can have been: eye and needle may put it above the plugged hose, and one of nothing at all may be
-/// anything up to what the dial lets be seen.
+/// Returns what a reading can have been: eye and needle may put it above the plugged hose, and one of nothing at all
+/// may be anything up to what the dial lets be seen.
 fn possible(reading: Pressure, bench: &Bench) -> Pressure {
     let (least, most) = (bench.dial.resolution(), bench.calibration.plugged());
     Pressure::constant(reading.si().max(least.si()).min(most.si()))

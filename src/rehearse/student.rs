@@ -11,8 +11,8 @@ use crate::session::{Person, Reply, list_words, screens::INDENT};
 const INSPECT: &str = "Type inspect to look, feel and measure there.";
 const ROOM: &str = "Type room to look at barometer and thermometer on the wall.";
 
-/// A student at the bench of an exercise, who does everything by hand at the one prompt: beside answering they may turn the
-/// valves, move the hose and look at the needle. What their readings mean is not told.
+/// A student at the bench of an exercise, who does everything by hand at the one prompt: beside answering they may turn
+/// the valves, move the hose and look at the needle. What their readings mean is not told.
 pub(crate) struct Student {
     person: Person,
     bench: Workbench,

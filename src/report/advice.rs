@@ -102,8 +102,8 @@ fn more(baseline: &Baseline, unit: &Unit) -> Option<String> {
     ))
 }
 
-/// Says what a gauge study of a class means, and what to practise; `between` is what lies between the limits that it is to tell
-/// apart.
+/// Says what a gauge study of a class means, and what to practise; `between` is what lies between the limits that
+/// it is to tell apart.
 ///
 /// The marks of 10 and 30 % and the five kinds are those of the AIAG manual (Measurement Systems Analysis, 4th edition,
 /// 2010, chapter II section D).

@@ -1,5 +1,5 @@
-//! The page for the customer: what was found, the worst first, what such a fault can do, what was done and what that cost. It
-//! says no more than the records and the shop's notes do.
+//! The page for the customer: what was found, the worst first, what such a fault can do, what was done and what that
+//! cost. It says no more than the records and the shop's notes do.
 
 use std::collections::BTreeMap;
 

@@ -22,8 +22,8 @@ const STEP: f64 = INCH_OF_MERCURY;
 const N_BARS: usize = 31;
 
 impl Histogram {
-    /// Returns how many readings are nearest to each inch of mercury of the scale, by the side of the limits they lie on and in
-    /// all, and the most of one inch.
+    /// Returns how many readings are nearest to each inch of mercury of the scale, by the side of the limits they lie
+    /// on and in all, and the most of one inch.
     fn bars(&self) -> ([Zones; N_BARS], [u64; N_BARS], u64) {
         let mut bars = [Zones::default(); N_BARS];
         for (from, n) in &self.bins {

@@ -1,8 +1,8 @@
-//! Reports: a job or a record told in words, as text for the terminal and as a page to print; tables with pictures; rows for
-//! spreadsheets; the curve of a rig.
+//! Reports: a job or a record told in words, as text for the terminal and as a page to print; tables with pictures;
+//! rows for spreadsheets; the curve of a rig.
 //!
-//! A [`JobReport`] is made once of the records of a job and what is noted of it, and [`show`] and [`page`] render it: a page for
-//! the customer in front, the figures behind it.
+//! A [`JobReport`] is made once of the records of a job and what is noted of it, and [`show`] and [`page`] render it: a
+//! page for the customer in front, the figures behind it.
 
 mod advice;
 mod bars;

@@ -18,8 +18,8 @@ const LETTER: f64 = 26.0;
 
 const SHAPES: &str = "One ring: a port that was read. Two rings: worn. Crossed: leaks, too open or too tight. Broken: not decided.";
 
-/// Makes a picture with its ports ringed and named, and what was read there. What is amiss is marked by the shape of its
-/// ring and by a word.
+/// Makes a picture with its ports ringed and named, and what was read there. What is amiss is marked by the shape of
+/// its ring and by a word.
 pub(super) fn drawn(picture: &PortPicture) -> Markup {
     let PictureDigest { name, width, height, .. } = &picture.digest;
     let own_size = (f64::from(*width), f64::from(*height));

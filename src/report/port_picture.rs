@@ -37,7 +37,8 @@ struct OnPort<'a> {
     verdict: Option<Verdict>,
 }
 
-/// Returns the pictures that a record's procedure has, with the ports that were read; those at hand are given by their digests.
+/// Returns the pictures that a record's procedure has, with the ports that were read; those at hand are
+/// given by their digests.
 pub(super) fn port_pictures(record: &Record, held: &[(String, Picture)]) -> Vec<PortPicture> {
     let mut on_ports = Vec::new();
     for circuit in &record.circuits {

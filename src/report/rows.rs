@@ -8,8 +8,8 @@ use crate::record::{CircuitRecord, ReadingRecord, Record};
 /// 95 %, and null is what is not known.
 pub(crate) type ReadingRow = Vec<(&'static str, Value)>;
 
-/// Returns the readings of a record, one row each, in the order taken within each circuit; `amended_by` is the record that
-/// amends it, where one does.
+/// Returns the readings of a record, one row each, in the order taken within each circuit; `amended_by` is the record
+/// that amends it, where one does.
 pub(crate) fn rows(record: &Record, amended_by: Option<&str>) -> Vec<ReadingRow> {
     let mut rows = Vec::new();
     for circuit in &record.circuits {
@@ -126,11 +126,12 @@ fn of_bench(record: &Record, reading: &ReadingRecord) -> ReadingRow {
     ]
 }
 
-/// What tells a spreadsheet that a text is UTF-8 (Unicode 15.0, 23.8, as a signature of UTF-8); else it may guess another encoding.
+/// What tells a spreadsheet that a text is UTF-8 (Unicode 15.0, 23.8, as a signature of UTF-8); else it may
+/// guess another encoding.
 const BYTE_ORDER_MARK: char = '\u{feff}';
 
-/// Writes rows as comma-separated values (RFC 4180, UTF-8 with a byte-order mark): a header, lines that end in CR LF, empty fields
-/// for what is not known.
+/// Writes rows as comma-separated values (RFC 4180, UTF-8 with a byte-order mark): a header, lines that end in CR LF,
+/// empty fields for what is not known.
 ///
 /// A text that a spreadsheet would take for a formula gets an apostrophe in front, so that no record can make a
 /// spreadsheet compute.

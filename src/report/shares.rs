@@ -13,8 +13,8 @@ pub(crate) struct Shares {
     pub(crate) counts: VerdictCounts,
 }
 
-/// What the parts of a bar are marked and filled as, worst first; retest is left white. Passages that are to be open stand with
-/// what is to hold.
+/// What the parts of a bar are marked and filled as, worst first; retest is left white. Passages that are to be open
+/// stand with what is to hold.
 const PARTS: [Verdict; 4] = [Verdict::Leaks, Verdict::Worn, Verdict::Retest, Verdict::Holds];
 
 impl Shares {

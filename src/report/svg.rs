@@ -9,8 +9,8 @@ type At = (f64, f64);
 pub(super) const PICTURE_WIDTH: f64 = 400.0;
 pub(super) const PICTURE_LEFT: f64 = 80.0;
 
-/// A picture while it is drawn: elements in the order in which they cover each other. What they look like, their classes
-/// say.
+/// A picture while it is drawn: elements in the order in which they cover each other. What they look
+/// like, their classes say.
 #[derive(Default)]
 pub(super) struct Drawing(Markup);
 
@@ -97,8 +97,8 @@ pub(super) fn fill(verdict: Verdict) -> &'static str {
     }
 }
 
-/// The hatchings that pictures refer to by `url(#leaks)` and its like; stand once on a page. Zones differ in hatching and
-/// not in colour alone.
+/// The hatchings that pictures refer to by `url(#leaks)` and its like; stand once on a page. Zones differ in hatching
+/// and not in colour alone.
 pub(super) fn hatchings() -> Markup {
     Markup::trusted(include_str!("hatchings.svg"))
 }

@@ -164,8 +164,8 @@ fn show_rows(screen: &mut Screen, table: &Table) {
     }
 }
 
-/// Returns how wide each column is: as its widest cell, and where the screen is too narrow for that, first the heads and
-/// then the widest columns of words are broken between words.
+/// Returns how wide each column is: as its widest cell, and where the screen is too narrow for that, first the heads
+/// and then the widest columns of words are broken between words.
 fn widths(table: &Table, numeric: &[bool], width: usize) -> Vec<usize> {
     let all = |head: fn(&str) -> usize, cell: fn(&str) -> usize| -> Vec<usize> {
         let widest = |column: usize| {

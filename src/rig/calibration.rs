@@ -66,8 +66,8 @@ impl Calibration {
     /// Bore of the test hose, beyond which no leak shows: 1/4 in; common practice, no source.
     pub const HOSE: Length = Length::constant(0.25 * INCH);
 
-    /// How far the two points have to lie apart over the barometer: 1.5 inHg at sea level, where 20 are usual. A mark of the
-    /// dial is a third of that already (common practice, no source).
+    /// How far the two points have to lie apart over the barometer: 1.5 inHg at sea level, where 20 are usual. A mark
+    /// of the dial is a third of that already (common practice, no source).
     const LEAST_APART: f64 = 0.05;
 
     /// Makes a calibration from the plugged reading, the reading through the test orifice, the station pressure

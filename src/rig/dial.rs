@@ -163,8 +163,8 @@ impl Dial {
         checked: None,
     };
 
-    /// Hysteresis of a dial over its span where its grade allows as much: 0.3 inHg of 30 (common practice, no source). It may
-    /// reach the limit of error (German Eichordnung, annex 16, 3.3), and is inside it (ASME B40.100, 2.3).
+    /// Hysteresis of a dial over its span where its grade allows as much: 0.3 inHg of 30 (common practice, no source).
+    /// It may reach the limit of error (German Eichordnung, annex 16, 3.3), and is inside it (ASME B40.100, 2.3).
     const HYSTERESIS: f64 = 0.01;
     /// The limit of what differs from look to look, over the hysteresis; the needle stands at either half of it.
     const LOOK_OF_HYSTERESIS: f64 = 0.8;
@@ -246,9 +246,10 @@ impl Dial {
 
     /// Returns the limit in Pa, either way, of an error that is the same at every reading.
     ///
-    /// The standards bound the sum of all errors; none says how it is made up. Here the squares of the four limits (this, the
-    /// gain's, the shape's and the look's) come at no place to more than the square of the bound. The shares are such that
-    /// intervals cover what they say over the dials that `simulated::DialKind` names: common practice, no source.
+    /// The standards bound the sum of all errors; none says how it is made up. Here the squares of the four limits
+    /// (this, the gain's, the shape's and the look's) come at no place to more than the square of the bound. The
+    /// shares are such that intervals cover what they say over the dials that `simulated::DialKind` names: common
+    /// practice, no source.
     pub fn offset_limit(&self) -> f64 {
         match &self.checked {
             Some(found) => found.offset_pa.si(),
@@ -268,8 +269,8 @@ impl Dial {
         }
     }
 
-    /// Returns the limit in Pa, either way, of what is the own error of a place of the scale: it does not cancel between places
-    /// far from each other.
+    /// Returns the limit in Pa, either way, of what is the own error of a place of the scale: it does not cancel
+    /// between places far from each other.
     pub fn shape_limit(&self, vacuum: f64) -> f64 {
         if let Some(found) = &self.checked {
             return found.shape_pa.si();
@@ -285,8 +286,8 @@ impl Dial {
         libm::exp(-distance * distance)
     }
 
-    /// Returns the limit in Pa, either way, of what differs from one look at the dial to the next beyond what eye and seat do:
-    /// hysteresis, and the repeatability of the dial. Friction is not in it: the dial is tapped.
+    /// Returns the limit in Pa, either way, of what differs from one look at the dial to the next beyond what eye and
+    /// seat do: hysteresis, and the repeatability of the dial. Friction is not in it: the dial is tapped.
     pub fn look_limit(&self, vacuum: f64) -> f64 {
         match &self.checked {
             // The needle stands half of it to either side: a deviation of as much.

@@ -56,8 +56,9 @@ impl GaugeCheck {
 
     /// Returns the dial as the check found it.
     ///
-    /// The errors midway between rising and falling are those of a straight line (least squares) and what it leaves. The
-    /// largest of what it leaves, the better gauge's own error and the rounding of what was read here are each place's own.
+    /// The errors midway between rising and falling are those of a straight line (least squares) and what it
+    /// leaves. The largest of what it leaves, the better gauge's own error and the rounding of what was read here
+    /// are each place's own.
     pub(crate) fn of(&self, dial: Dial) -> Result<Dial, GaugeCheckError> {
         let span = dial.span().si();
         if self.points.len() < GaugeCheck::LEAST_POINTS {

@@ -53,8 +53,8 @@ impl Calibration {
         Ok(self.at(reading)?.flow() * self.flow_unit())
     }
 
-    /// Returns the effective area of the test orifice at its through point over sqrt(R T): the air flow in kg/s for one of
-    /// 1 Pa by `OperatingPoint::flow`.
+    /// Returns the effective area of the test orifice at its through point over sqrt(R T): the air flow in kg/s for one
+    /// of 1 Pa by `OperatingPoint::flow`.
     pub fn flow_unit(&self) -> f64 {
         self.orifice().effective_area(self.through_ratio()) / (GAS_CONSTANT * self.temperature().si()).sqrt()
     }
@@ -156,12 +156,12 @@ impl OperatingPoint<'_> {
         }
     }
 
-    /// Returns the relative limits, either way, of the errors of the circuit's area where both valves are needle valves of any
-    /// critical ratio from 0.2 to 0.5 (ISO 6358): as it is worked out here, with nozzles, and on a rig whose valves have the
-    /// middle ratio.
+    /// Returns the relative limits, either way, of the errors of the circuit's area where both valves are needle valves
+    /// of any critical ratio from 0.2 to 0.5 (ISO 6358): as it is worked out here, with nozzles, and on a rig whose
+    /// valves have the middle ratio.
     ///
-    /// Sonic at the plugged point, a bleed passes less than a nozzle where the gauge stands near the barometer, so more of
-    /// the calibration's flow was the orifice's. The inlet valve's ratio counts where the pump is weak.
+    /// Sonic at the plugged point, a bleed passes less than a nozzle where the gauge stands near the barometer, so more
+    /// of the calibration's flow was the orifice's. The inlet valve's ratio counts where the pump is weak.
     pub fn valve_errors(&self) -> (f64, f64) {
         if self.area <= 0.0 {
             return (0.0, 0.0);

@@ -30,8 +30,8 @@ pub(crate) struct Profile {
     pub elevation: Option<Length>,
 }
 
-/// A bench, which stays the same while its parts are exchanged. Two benches that somebody gives one name, or of which one was set
-/// up with a copy of the other's description and then renamed, are two.
+/// A bench, which stays the same while its parts are exchanged. Two benches that somebody gives one name, or of which
+/// one was set up with a copy of the other's description and then renamed, are two.
 #[derive(Debug, Clone, PartialEq, Eq, Serialize, Deserialize)]
 #[cfg_attr(test, derive(schemars::JsonSchema))]
 #[serde(deny_unknown_fields)]

@@ -7,15 +7,16 @@ use crate::air::{CRITICAL_FLOW, GAS_CONSTANT, Law, STANDARD_PRESSURE, flow_funct
 use crate::quantity::{Pressure, Temperature, VolumeFlow};
 
 impl Pump {
-    /// Returns a pump from what [`RelativePump::measured`] found out about it on a rig with this orifice, in air of this
-    /// temperature; `None` where nothing real has such figures.
+    /// Returns a pump from what [`RelativePump::measured`] found out about it on a rig with this orifice, in air of
+    /// this temperature; `None` where nothing real has such figures.
     pub fn of(
         relative: &RelativePump,
         orifice: &Orifice,
         barometer: Pressure,
         air: Temperature,
     ) -> Option<Pump> {
-        // Through the orifice the gauge stands near the barometer, where a plate's coefficient is that of the usual point.
+        // Through the orifice the gauge stands near the barometer, where a plate's coefficient is
+        // that of the usual point.
         let through = 1.0 - STANDARD_THROUGH.si() / STANDARD_PRESSURE;
         let area = orifice.effective_area(through);
         let speed = relative.strength * (GAS_CONSTANT * air.si()).sqrt() * area;
@@ -102,8 +103,8 @@ pub(super) const NEEDLE_VALVE_RATIOS: [f64; 3] = [0.2, 0.35, 0.5];
 /// The one that the check of the pump takes: rather too low, so that a pump called strong enough is.
 const CHECKED_CRITICAL_RATIO: f64 = 0.3;
 
-/// Whether the inlet valve of a calibrated rig is sonic at both points, so that the pump does not matter; the margin is the
-/// pump's strength over the one needed, 0 where its ultimate pressure alone forbids it.
+/// Whether the inlet valve of a calibrated rig is sonic at both points, so that the pump does not matter; the margin is
+/// the pump's strength over the one needed, 0 where its ultimate pressure alone forbids it.
 #[derive(Debug, Clone, Copy, PartialEq, Error)]
 pub(crate) enum PumpCheck {
     #[error("The inlet valve is sonic: the pump is {margin:.1} times as strong as it has to be.")]
@@ -172,8 +173,8 @@ impl Calibration {
         else {
             return Ok(self);
         };
-        // The higher its critical ratio, the less of the pump gets through a valve. So the highest corrects by no more than is
-        // due, whatever the valve's is, and what it may leave is in the uncertainty.
+        // The higher its critical ratio, the less of the pump gets through a valve. So the highest corrects by no more
+        // than is due, whatever the valve's is, and what it may leave is in the uncertainty.
         let [lowest, _, highest] = NEEDLE_VALVE_RATIOS;
         let drawn_through = |critical_ratio| {
             let way_out = |inlet| relative.behind(inlet, critical_ratio);

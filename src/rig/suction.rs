@@ -20,7 +20,8 @@ const STEP: f64 = 1e-6;
 
 impl Suction {
     /// Finds the inlet valve with which a pump pulls the two calibration readings: at these absolute pressures over the
-    /// barometer's, what is open to the air has to differ by one test orifice; none where no valve before this pump does.
+    /// barometer's, what is open to the air has to differ by one test orifice; none where no valve
+    /// before this pump does.
     ///
     /// With draws(x) the flow that inlet valve and pump take, A Phi(x) = draws(x).
     pub(super) fn pumped(way_out: impl Fn(f64) -> WayOut, plugged: f64, through: f64) -> Option<Suction> {
@@ -32,15 +33,15 @@ impl Suction {
         (!cannot).then(|| Suction::Pumped(way_out(root(0.0, WIDEST, excess))))
     }
 
-    /// Returns the area in test orifices that is open at a pressure beyond what is open at the plugged point; none where the
-    /// pump does not matter.
+    /// Returns the area in test orifices that is open at a pressure beyond what is open at the plugged point; none
+    /// where the pump does not matter.
     pub(super) fn area(&self, pressure: f64, plugged: f64) -> Option<f64> {
         let Suction::Pumped(way_out) = self else { return None };
         Some(openings(way_out, pressure) - openings(way_out, plugged))
     }
 
-    /// Returns what is open to the air over the inlet valve, at a depth (vacuum over barometer); none at a depth that is
-    /// not above 0 and below 1.
+    /// Returns what is open to the air over the inlet valve, at a depth (vacuum over barometer); none at a depth that
+    /// is not above 0 and below 1.
     pub(super) fn opening(&self, depth: f64) -> Option<AirOpening> {
         let nozzle = opening(depth)?;
         let Suction::Pumped(way_out) = self else { return Some(nozzle) };
@@ -50,8 +51,8 @@ impl Suction {
         Some(AirOpening { ratio: ratio(depth), slope })
     }
 
-    /// Returns the depth at which what is open to the air has this ratio to the inlet valve; none where the ratio is not
-    /// positive.
+    /// Returns the depth at which what is open to the air has this ratio to the inlet valve; none where the
+    /// ratio is not positive.
     pub(super) fn depth_at(&self, ratio: f64) -> Option<f64> {
         let Suction::Pumped(way_out) = self else { return depth_at(ratio) };
         let area = ratio * way_out.inlet;
@@ -59,8 +60,8 @@ impl Suction {
             .then(|| 1.0 - way_out.rest(|pressure| area * flow_function(pressure).unwrap_or(0.0)))
     }
 
-    /// Returns by how much more is open to the air for the same pressure when the inlet valve is opened by a little, over
-    /// that little; the opening itself where the valve is sonic.
+    /// Returns by how much more is open to the air for the same pressure when the inlet valve is opened by a little,
+    /// over that little; the opening itself where the valve is sonic.
     pub(super) fn lever(&self, opening: AirOpening, pressure: f64) -> f64 {
         let Suction::Pumped(way_out) = self else { return opening.ratio };
         let step = STEP * way_out.inlet;

@@ -21,8 +21,8 @@ pub(crate) struct Discarded {
     pub(crate) n_shared: usize,
 }
 
-/// Moves a session that will not be finished out of the way, and its photos with it: of the shop's pictures it takes those that
-/// no record and no other open session names.
+/// Moves a session that will not be finished out of the way, and its photos with it: of the shop's pictures it takes
+/// those that no record and no other open session names.
 pub(crate) fn discard(shop: &Shop, name: &str) -> io::Result<Discarded> {
     let photos = photos_of(&shop.journal(name));
     let folder = shop.discard(name)?;

@@ -9,8 +9,8 @@ use crate::rig::Condition;
 use crate::rig::coaching::DEEPEST;
 use crate::tell;
 
-/// What was doubted: a figure, until it is typed again, a measurement, until it is made again, or that the hose is off its plug at
-/// a circuit, until it is read again.
+/// What was doubted: a figure, until it is typed again, a measurement, until it is made again, or that the hose is off
+/// its plug at a circuit, until it is read again.
 #[derive(PartialEq)]
 pub(super) enum Doubted {
     Figure(Pressure),
@@ -39,7 +39,8 @@ pub(super) struct Grounds<'a> {
     pub(super) barometer: Option<Pressure>,
 }
 
-/// Returns what is asked for once more, and why; nothing where it can well be right. What can't be is asked for each time.
+/// Returns what is asked for once more, and why; nothing where it can well be right. What can't be is
+/// asked for each time.
 pub(super) fn doubt(
     question: &Question,
     answer: &Answer,
@@ -132,7 +133,8 @@ fn looks_at(question: &Question) -> Option<Condition> {
     }
 }
 
-/// Said behind the verdict on a circuit that read as the plugged hose did, once it is known that the hose has left its plug.
+/// Said behind the verdict on a circuit that read as the plugged hose did, once it is known that the
+/// hose has left its plug.
 pub(super) const AS_PLUGGED: &str = "As tight as the plug: where the hose was on that, type again.";
 
 const DOUBTFUL: &str = "Hardly any shop has such air: a barometer in the room shows 20 to 31 inHg, and the vacuum on the gauge is \

@@ -1,4 +1,5 @@
-//! What the rig needs while a session goes on: looks at it, and what is read again where it has drifted or was left for long.
+//! What the rig needs while a session goes on: looks at it, and what is read again where it has drifted
+//! or was left for long.
 
 use jiff::Timestamp;
 
@@ -12,9 +13,10 @@ use crate::rig::{CheckInterval, Condition};
 pub(crate) const CHECKS: CheckInterval = CheckInterval { readings: 12, seconds: 30.0 * 60.0 };
 
 impl Recorder {
-    /// Takes back all that was read of circuits since the rig was last known to be good, what was done and waited for on the
-    /// way to it, since the hose has been off, and the check that found it drifted. With a plan all circuits are tested again: a
-    /// record follows the script's order, so that a reading from before the new calibration could stand behind it.
+    /// Takes back all that was read of circuits since the rig was last known to be good, what was done and waited
+    /// for on the way to it, since the hose has been off, and the check that found it drifted. With a plan all
+    /// circuits are tested again: a record follows the script's order, so that a reading from before the new
+    /// calibration could stand behind it.
     pub(crate) fn drifted(&mut self) -> Result<(), LogError> {
         let suspect = if self.has_plan() { &self.answered[..] } else { self.since_good_rig() };
         let is_look = |n: u64| matches!(self.hose_on(n), Some(HoseOn::Check(_)));
@@ -71,8 +73,8 @@ impl Recorder {
         matches!(self.hose_on(n), Some(HoseOn::Rig(_)))
     }
 
-    /// Returns whether an answer is what a gauge showed at a circuit. That a circuit is not fitted, or cannot be read, hangs on
-    /// no rig.
+    /// Returns whether an answer is what a gauge showed at a circuit. That a circuit is not fitted, or cannot be
+    /// read, hangs on no rig.
     fn is_read_at_circuit(&self, n: u64) -> bool {
         matches!(self.hose_on(n), Some(HoseOn::Circuit { .. }))
             && !matches!(
@@ -81,7 +83,8 @@ impl Recorder {
             )
     }
 
-    /// Returns where among the answers the last one of the last calibration or good check stands, one under way left out.
+    /// Returns where among the answers the last one of the last calibration or good check stands,
+    /// one under way left out.
     fn good_rig(&self) -> Option<usize> {
         let is_check = |n: &u64| matches!(self.hose_on(*n), Some(HoseOn::Check(_)));
         let under_way = self.answered.iter().rev().take_while(|n| is_check(n)).count();
@@ -94,8 +97,9 @@ impl Recorder {
         &self.answered[self.good_rig().map_or(0, |at| at + 1)..]
     }
 
-    /// Returns whether a check is due: every so many readings or minutes, where somebody else was at the rig, and before the end
-    /// where there is anything to cover. A circuit that was read or left, as the journal has it, has decided it already.
+    /// Returns whether a check is due: every so many readings or minutes, where somebody else was at the rig, and
+    /// before the end where there is anything to cover. A circuit that was read or left, as the journal has it,
+    /// has decided it already.
     fn is_check_due(&self, before: Option<&str>) -> bool {
         let readings = self.since_good_rig().iter().filter(|n| self.is_read_at_circuit(**n)).count();
         let Some(circuit) = before else { return readings > 0 };
@@ -110,9 +114,9 @@ impl Recorder {
         !is_decided && (self.is_rig_doubted || CHECKS.is_due(readings, seconds))
     }
 
-    /// Returns how many answers lead back to the beginning of the circuit that a question is about, a look at the rig before it
-    /// included, where it was left with the hose and nobody knows whether the rig stands as it did: after so long, or after
-    /// somebody else was at it. A circuit is begun again once.
+    /// Returns how many answers lead back to the beginning of the circuit that a question is about, a look at the rig
+    /// before it included, where it was left with the hose and nobody knows whether the rig stands as it did: after so
+    /// long, or after somebody else was at it. A circuit is begun again once.
     pub(super) fn answers_since_begun(&self, question: &Question) -> Option<usize> {
         let is_with_hose =
             matches!(question.wants, Wants::Reading { .. } | Wants::Ready | Wants::Wait { .. });
@@ -131,7 +135,8 @@ impl Recorder {
         Some(of_circuit + looks).filter(|n| *n > 0)
     }
 
-    /// Returns whether the gauge at the bench was read last in an earlier run, so long ago that the rig is to be looked at.
+    /// Returns whether the gauge at the bench was read last in an earlier run, so long ago that the
+    /// rig is to be looked at.
     fn was_left_for_long(&self) -> bool {
         let is_reading = |question: &Question| matches!(question.wants, Wants::Reading { .. });
         let last = self.journal.standing().rev().find(|(_, question, _)| is_reading(question));
@@ -142,8 +147,8 @@ impl Recorder {
             && self.seconds_since(last.at) >= CHECKS.seconds
     }
 
-    /// Returns how long ago something was. What time decided while a session went on stands in its journal, and nothing of that is
-    /// decided anew where it is over or amended.
+    /// Returns how long ago something was. What time decided while a session went on stands in its journal, and nothing
+    /// of that is decided anew where it is over or amended.
     fn seconds_since(&self, at: Timestamp) -> f64 {
         if self.journal.is_finished() || self.is_amendment() {
             return 0.0;

@@ -15,8 +15,8 @@ pub(crate) enum Input {
     Terminal(Box<Terminal>),
     /// Somebody at one whose cursor can't be moved.
     Plain(PlainTerminal),
-    /// A pipe or a file of answers. A line that begins with `#` is a comment; everything else, empty lines included, is an
-    /// answer.
+    /// A pipe or a file of answers. A line that begins with `#` is a comment; everything else, empty lines
+    /// included, is an answer.
     Lines(Box<dyn BufRead + Send>),
     /// The same, read by a thread, so that somebody else can answer meanwhile.
     Fed(Receiver<Result<String, String>>),
@@ -85,8 +85,8 @@ impl Input {
         }
     }
 
-    /// Returns the next line; none where one of a thread has not come yet. With `afresh`, what was typed before the prompt is
-    /// thrown away: a stray key must not answer a question that matters.
+    /// Returns the next line; none where one of a thread has not come yet. With `afresh`, what was typed before the
+    /// prompt is thrown away: a stray key must not answer a question that matters.
     pub(crate) fn line(&mut self, prompt: &str, afresh: bool) -> Result<Option<Typed>, Stopped> {
         // What was asked must be on the screen before a pipe is waited for.
         if !self.is_somebody() {

@@ -57,8 +57,8 @@ impl Journal {
         lines.map_while(|(line, n)| unsealed(&mut seal, n, line).ok()).collect()
     }
 
-    /// Cuts a damaged journal back to the lines before the damage, and returns how many these are and under which name the
-    /// damaged one is kept; none where it is not damaged.
+    /// Cuts a damaged journal back to the lines before the damage, and returns how many these are and under which name
+    /// the damaged one is kept; none where it is not damaged.
     pub(crate) fn mend(path: &Path) -> Result<Option<(usize, PathBuf)>, LogError> {
         let intact = match Journal::open(path) {
             Ok(_) => return Ok(None),

@@ -1,6 +1,7 @@
 //! Keys that were pressed at the terminal and not read yet.
 
-/// Returns what stands on a line once the keys that are on their way are on it too; nothing where it was entered or left.
+/// Returns what stands on a line once the keys that are on their way are on it too; nothing where it
+/// was entered or left.
 pub(super) fn typed_on(mut line: String, keys: &[u8]) -> String {
     const ESCAPE: char = '\u{1b}';
     const DELETES: [char; 2] = ['\u{8}', '\u{7f}'];
@@ -20,8 +21,8 @@ pub(super) fn typed_on(mut line: String, keys: &[u8]) -> String {
     line
 }
 
-/// Reads the keys that are on their way, without waiting. While the terminal waits for the end of a line it keeps what is on
-/// it, so it is asked to wait for none.
+/// Reads the keys that are on their way, without waiting. While the terminal waits for the end of a line it keeps what
+/// is on it, so it is asked to wait for none.
 #[cfg(unix)]
 pub(super) fn keys_ahead() -> Vec<u8> {
     use rustix::termios::{LocalModes, OptionalActions, tcgetattr, tcsetattr};

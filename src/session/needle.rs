@@ -36,7 +36,8 @@ pub(super) struct Offer {
 }
 
 impl Offer {
-    /// Says why it is not taken, where its gauge has gone since: nothing shows any more whether the needle is still there.
+    /// Says why it is not taken, where its gauge has gone since: nothing shows any more whether the
+    /// needle is still there.
     pub(super) fn withdrawn(&self) -> Option<String> {
         let is_gone = self.is_gone.load(Ordering::Relaxed);
         is_gone
@@ -56,8 +57,9 @@ impl Needle {
         }
     }
 
-    /// Shows the needle until it has settled, and offers its value. Ctrl-C leaves the watch, and so does an answer on the page; so does a gauge in trouble,
-    /// whose trouble is shown, and one that has gone is not asked again. Typing goes on in every case.
+    /// Shows the needle until it has settled, and offers its value. Ctrl-C leaves the watch, and so does an answer on
+    /// the page; so does a gauge in trouble, whose trouble is shown, and one that has gone is not asked again. Typing
+    /// goes on in every case.
     pub(super) fn offer(&mut self, prompt: &mut Prompt, unit: &'static Unit) -> Option<Offer> {
         let gauge = self.gauge.as_deref_mut()?;
         let has_moved = |vacuum: Pressure| {
@@ -107,8 +109,8 @@ impl Needle {
         }
     }
 
-    /// Lets the page see the needle move while somebody answers. What goes wrong with the gauge meanwhile is said at once, and one
-    /// that has gone is not asked again.
+    /// Lets the page see the needle move while somebody answers. What goes wrong with the gauge meanwhile is said at
+    /// once, and one that has gone is not asked again.
     pub(super) fn seen_while<T>(
         needle: Option<&mut Needle>,
         page: Option<&Board>,

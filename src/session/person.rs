@@ -115,8 +115,8 @@ impl Person {
         Person { prices, ..self }
     }
 
-    /// Takes what the runner's first questions were answered with earlier the same day, by their kinds, in order: Enter alone
-    /// takes that for the question at hand and those behind it.
+    /// Takes what the runner's first questions were answered with earlier the same day, by their kinds, in order: Enter
+    /// alone takes that for the question at hand and those behind it.
     #[must_use]
     pub(crate) fn offered(self, earlier: Vec<(&'static str, String)>) -> Person {
         Person { earlier, ..self }
@@ -194,8 +194,8 @@ impl Person {
         self.prompt.screen.line(&format!("{}{line}", screens::prompt(question)));
     }
 
-    /// Asks a question that has been posed, at which `beside` may make something of a line that is no answer; an `offer` of a
-    /// gauge is taken with Enter.
+    /// Asks a question that has been posed, at which `beside` may make something of a line that is no answer; an
+    /// `offer` of a gauge is taken with Enter.
     fn answer_or(
         &mut self,
         question: &Question,
@@ -286,8 +286,9 @@ impl Person {
         answer
     }
 
-    /// Takes note of whether the hose has left its plug. Of circuits that read as the plugged hose does, the first since a look at
-    /// the rig is asked about; of the others it is said behind their verdicts, lest a tight unit be asked about at each of its ports.
+    /// Takes note of whether the hose has left its plug. Of circuits that read as the plugged hose does, the first
+    /// since a look at the rig is asked about; of the others it is said behind their verdicts, lest a tight unit be
+    /// asked about at each of its ports.
     fn heed_plug(&mut self, question: &Question, answer: &Answer, place: &Place) {
         let Wants::Reading { on, .. } = &question.wants else { return };
         if !matches!(on, HoseOn::Circuit { .. }) {

@@ -14,8 +14,8 @@ pub(super) struct Camera {
 }
 
 impl Camera {
-    /// Takes the photo that a line names, and behind it what it shows. Who sits at a page sends one along: no file of this
-    /// machine is read for a name that was typed there.
+    /// Takes the photo that a line names, and behind it what it shows. Who sits at a page sends one along: no file of
+    /// this machine is read for a name that was typed there.
     ///
     /// # Errors
     /// Says why it is not taken.
@@ -53,8 +53,8 @@ fn of_file(given: &str) -> Result<Aside, String> {
     Ok(taken(Picture::of_photo(file).map_err(not_taken)?, &words))
 }
 
-/// Returns the files that may be meant, each with the words behind it: the longest path as it stands before a shorter one,
-/// since paths have spaces, and last what a terminal may have quoted.
+/// Returns the files that may be meant, each with the words behind it: the longest path as it stands before a shorter
+/// one, since paths have spaces, and last what a terminal may have quoted.
 fn named(given: &str) -> Vec<(PathBuf, String)> {
     let spaces = given.rmatch_indices(char::is_whitespace).map(|(at, _)| at);
     let mut named: Vec<_> = [given.len()]
@@ -67,8 +67,8 @@ fn named(given: &str) -> Vec<(PathBuf, String)> {
     named.into_iter().map(|(path, words)| (found_at(&path), words.to_owned())).collect()
 }
 
-/// Reads a path as terminals paste it, quoted as for a shell (POSIX.1, Shell Command Language, 2.2); returns what stands
-/// behind it too.
+/// Reads a path as terminals paste it, quoted as for a shell (POSIX.1, Shell Command Language, 2.2); returns what
+/// stands behind it too.
 fn dropped(given: &str) -> (String, &str) {
     let (mut path, mut quote, mut letters) = (String::new(), None, given.char_indices());
     while let Some((at, letter)) = letters.next() {

@@ -5,8 +5,8 @@ use super::input::{Stopped, Typed, failed};
 use super::keys::{forget_keys, keys_ahead, typed_on};
 use crate::console::take_interrupt;
 
-/// Somebody at a terminal whose cursor can't be moved (`TERM=dumb`): it has each line edited itself, and gives it when it is
-/// entered.
+/// Somebody at a terminal whose cursor can't be moved (`TERM=dumb`): it has each line edited itself, and gives
+/// it when it is entered.
 #[derive(Default)]
 pub(crate) struct PlainTerminal {
     /// Whether the prompt stands on the screen, and is waited at.

@@ -10,8 +10,8 @@ use crate::page::{Ask, AskKind, Board, SaidKind, Sight};
 use crate::procedure::Aside;
 use crate::record::yes_or_no;
 
-/// Where questions are asked: a screen, and somebody at a terminal or the lines of a file or a pipe in their place; and a page,
-/// where one is open, at which somebody may answer as well.
+/// Where questions are asked: a screen, and somebody at a terminal or the lines of a file or a pipe in their place; and
+/// a page, where one is open, at which somebody may answer as well.
 pub(crate) struct Prompt {
     pub screen: Screen,
     /// Where lines come from, the next one last.
@@ -135,8 +135,8 @@ impl Prompt {
         }
     }
 
-    /// Asks a plain question, at which `help`, `park` and these other words are understood, each with what it does; one of
-    /// which that says nothing is not listed.
+    /// Asks a plain question, at which `help`, `park` and these other words are understood, each with what it does; one
+    /// of which that says nothing is not listed.
     pub(crate) fn ask_plainly<T>(
         &mut self,
         question: &Plain<'_>,

@@ -152,8 +152,8 @@ impl Recorder {
         self.retract(answers)
     }
 
-    /// Passes on what was told since the last question. A section waits until something of it `follows`, and where another
-    /// or the end does, it is left out.
+    /// Passes on what was told since the last question. A section waits until something of it `follows`, and where
+    /// another or the end does, it is left out.
     pub(crate) fn flush(&mut self, follows: bool) {
         let is_section = |told: &Told| matches!(told, Told::Section { .. });
         let unsaid = std::mem::take(&mut self.unsaid);
@@ -184,7 +184,8 @@ impl Recorder {
         }
     }
 
-    /// Says what was done and read at a circuit in whose middle somebody goes on: nothing else says how the unit is set up.
+    /// Says what was done and read at a circuit in whose middle somebody goes on: nothing else says
+    /// how the unit is set up.
     fn say_what_led_to(&mut self, question: &Question) {
         if question.circuit.is_none() {
             return;
@@ -333,7 +334,8 @@ impl Desk for Recorder {
         }
         let is_the_runners = match &question.wants {
             Wants::Reading { on: HoseOn::Check(_), .. } | Wants::Decision { .. } => true,
-            // What the procedure has in its middle belongs to its section; else the circuits do, for which the rig is set.
+            // What the procedure has in its middle belongs to its section; else the circuits do, for
+            // which the rig is set.
             Wants::Reading { on: HoseOn::Rig(_), .. } => {
                 !self.journal.procedure().is_some_and(|procedure| procedure.sets_rig)
             }

@@ -206,8 +206,9 @@ impl Session {
     }
 }
 
-/// Walks what the runner asks first, who tests and what the air is like, and then the procedure, which has the rig set where it
-/// says so, else before its first test; gives the walk back. Of a student it is asked at each circuit what is to be `commit`ted to.
+/// Walks what the runner asks first, who tests and what the air is like, and then the procedure, which has the rig set
+/// where it says so, else before its first test; gives the walk back. Of a student it is asked at each circuit what is
+/// to be `commit`ted to.
 pub(crate) fn walk_tests(program: &Program, walk: Walk, commit: Option<Commit>) -> Result<Walk, Stop> {
     let close = if commit.is_some() { keep_rig_to_the_end } else { close };
     let mut walk = walk.with_runner(RunnersPart { set_rig: calibrate, close, commit });
@@ -226,8 +227,8 @@ fn keep_rig_to_the_end(walk: &mut Walk) -> Result<(), Halt> {
     walk.keep_rig(None)
 }
 
-/// Asks for a last check of the rig, and for what is decided about each circuit that is sure not to be as it should, which
-/// the record keeps beside the verdict.
+/// Asks for a last check of the rig, and for what is decided about each circuit that is sure not to be as it should,
+/// which the record keeps beside the verdict.
 fn close(walk: &mut Walk) -> Result<(), Halt> {
     walk.keep_rig(None)?;
     let amiss: Vec<(Arc<Circuit>, Verdict)> =

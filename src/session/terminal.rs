@@ -30,7 +30,8 @@ pub(crate) struct Terminal {
 impl Terminal {
     /// Opens the terminal for line editing, without a history: answers and names are nobody else's.
     pub(crate) fn open() -> Result<Terminal, Stopped> {
-        /// A lone escape is a key when so many ms have passed: else the editor takes it for the beginning of the next one.
+        /// A lone escape is a key when so many ms have passed: else the editor takes it for the
+        /// beginning of the next one.
         const ESCAPE_MS: u16 = 500;
         let config = Config::builder().auto_add_history(false).keyseq_timeout(Some(ESCAPE_MS)).build();
         let editor = Editor::with_config(config)
@@ -82,8 +83,8 @@ impl Terminal {
         Ok(Typed { text, is_stale: std::mem::take(&mut self.is_stale) })
     }
 
-    /// Takes note that the page has answered: what is half typed, or on its way, was typed for what is asked no longer. It stands
-    /// on the next line, and answers nothing before that has been cleared.
+    /// Takes note that the page has answered: what is half typed, or on its way, was typed for what is asked no longer.
+    /// It stands on the next line, and answers nothing before that has been cleared.
     pub(super) fn is_late(&mut self) {
         self.leave();
         self.is_late = true;
@@ -105,8 +106,8 @@ impl Terminal {
     }
 }
 
-/// Who sits at the editor while a page is open: keeps what is typed, and says when the editor can be called back, which is as
-/// long as the signal for that is the editor's own to take.
+/// Who sits at the editor while a page is open: keeps what is typed, and says when the editor can be called back, which
+/// is as long as the signal for that is the editor's own to take.
 struct Typist {
     page: Arc<Board>,
     typed: Mutex<OnLine>,

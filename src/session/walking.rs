@@ -21,8 +21,8 @@ impl Walking {
     }
 
     /// Walks the procedure; with a plan, once for each planned circuit, so that they come in the plan's order whatever
-    /// the script's is, and what the script does after its tests comes after all of them. What was answered on an earlier
-    /// walk is answered by the journal.
+    /// the script's is, and what the script does after its tests comes after all of them. What was answered on an
+    /// earlier walk is answered by the journal.
     pub(super) fn walk(&self, program: &Program) -> Result<(), Stop> {
         let order = self.opening.plan.iter().flat_map(|plan| &plan.circuits);
         let order: Vec<_> = order.map(|planned| planned.circuit.clone()).collect();

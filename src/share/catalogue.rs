@@ -116,8 +116,8 @@ pub(crate) fn catalogue(shop: &Shop) -> Result<Vec<ProcedurePlace>, InstalledErr
     Ok(shipped.chain(installed).collect())
 }
 
-/// Finds a procedure by its name, or by `name@version`. A bare name means the latest version that may be used, where all
-/// of these are from one hand: nobody takes a name over by signing a higher version.
+/// Finds a procedure by its name, or by `name@version`. A bare name means the latest version that may be used, where
+/// all of these are from one hand: nobody takes a name over by signing a higher version.
 pub(crate) fn find(shop: &Shop, named: &str) -> Result<Option<ProcedurePlace>, FindError> {
     let (id, wanted) = match named.split_once('@') {
         Some((id, version)) => match version.parse::<Version>() {

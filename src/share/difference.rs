@@ -13,7 +13,8 @@ use crate::tell;
 pub(crate) struct VersionChange {
     /// What kind of change it is, as `limit_moved`.
     change: &'static str,
-    /// The circuit, with a colon and a label behind it where one reading of it is meant; none where it is of the whole procedure.
+    /// The circuit, with a colon and a label behind it where one reading of it is meant; none where it is of
+    /// the whole procedure.
     circuit: Option<String>,
     /// Whether it can hurt somebody, or decides otherwise than before.
     pub(crate) is_grave: bool,
@@ -75,8 +76,8 @@ pub(crate) fn difference(before: &Outline, after: &Outline) -> Vec<VersionChange
         .collect()
 }
 
-/// Returns the new names of circuits that have another name and are otherwise where they were: on the same port with the
-/// same set-up.
+/// Returns the new names of circuits that have another name and are otherwise where they were: on the same port
+/// with the same set-up.
 fn renamed(before: &Outline, after: &Outline) -> BTreeMap<String, String> {
     let is_gone = |circuit: &&Circuit| named(after, &circuit.name).is_none();
     let is_new = |circuit: &&Circuit| named(before, &circuit.name).is_none();

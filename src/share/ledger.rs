@@ -1,5 +1,5 @@
-//! The ledger: one line a record, each holding the digest of the line before it, so that a record that was removed, slipped
-//! in, exchanged or dated back shows.
+//! The ledger: one line a record, each holding the digest of the line before it, so that a record that was removed,
+//! slipped in, exchanged or dated back shows.
 
 use std::collections::HashMap;
 use std::fmt;
@@ -114,8 +114,8 @@ impl Ledger {
         }
     }
 
-    /// Reads every ledger that a shop has, its own first, then those that came with other benches' records; each with what it is
-    /// called.
+    /// Reads every ledger that a shop has, its own first, then those that came with other benches' records; each
+    /// with what it is called.
     pub(crate) fn all(shop: &Shop) -> io::Result<Vec<(String, Ledger)>> {
         let own = Ledger::of(shop)?.map(|ledger| ("the ledger".to_owned(), ledger));
         let beside = Shop::ledgers_in(shop.root())?.into_iter().map(|path| {
@@ -191,7 +191,8 @@ pub(crate) fn standing_in<'a>(
     exchanged
 }
 
-/// Enters a record that has its digest in the shop's ledger, unless it has its line already. The line is on the disk then.
+/// Enters a record that has its digest in the shop's ledger, unless it has its line already. The line
+/// is on the disk then.
 pub(crate) fn enter(
     shop: &Shop,
     record: &Record,

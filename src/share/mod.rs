@@ -1,5 +1,5 @@
-//! Passing procedures and exercises on: packs that are signed, signers that are trusted, what a new version changes, and where
-//! procedures live.
+//! Passing procedures and exercises on: packs that are signed, signers that are trusted, what a new version changes,
+//! and where procedures live.
 
 mod catalogue;
 mod difference;

@@ -24,8 +24,8 @@ pub(crate) const LARGEST_PACK: u64 = 8 << 20;
 
 /// A procedure with its modules and pictures, signed: one JSON document that can be read, verified and installed.
 ///
-/// There is none that has not been checked: names, digests and signature are right. That its procedure runs is checked by
-/// [`Pack::program`].
+/// There is none that has not been checked: names, digests and signature are right. That its procedure runs is checked
+/// by [`Pack::program`].
 #[derive(Debug, Clone, PartialEq, Serialize, Deserialize)]
 #[serde(deny_unknown_fields)]
 pub(crate) struct Pack {

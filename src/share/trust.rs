@@ -14,8 +14,8 @@ use crate::record::{Shop, Signer, SignerKey};
 
 const FORMAT: &str = "spoolproof/trust/2";
 
-/// Whom a shop trusts to sign procedures, by name and key, and as whom it signs itself. That stands here too, since only
-/// whoever made the key can read it, and others of the shop want to know.
+/// Whom a shop trusts to sign procedures, by name and key, and as whom it signs itself. That stands here too, since
+/// only whoever made the key can read it, and others of the shop want to know.
 #[derive(Debug, Clone, Serialize, Deserialize)]
 #[serde(deny_unknown_fields)]
 pub(crate) struct Trust {
@@ -188,7 +188,8 @@ impl Trust {
         })
     }
 
-    /// Takes the shop's own decisions on a version back; returns whether there was one. What its signer withdrew stays so.
+    /// Takes the shop's own decisions on a version back; returns whether there was one. What its
+    /// signer withdrew stays so.
     pub(crate) fn restore(shop: &Shop, id: &str, version: Version) -> Result<bool, TrustError> {
         Trust::change(shop, |trust| {
             let before = trust.withdrawn.len();

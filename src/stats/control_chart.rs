@@ -15,8 +15,9 @@ const FREEDOM_OF_A_RANGE: f64 = 0.62;
 
 /// A chart of how far something is from where a reference look found it, in the order of time.
 ///
-/// A Shewhart chart of individual values about 0, whose deviation comes from the moving ranges. Its limits know how many
-/// values there are and how few the deviation rests on (Student's t, Bonferroni), and that who reads a scale rounds.
+/// A Shewhart chart of individual values about 0, whose deviation comes from the moving ranges. Its limits
+/// know how many values there are and how few the deviation rests on (Student's t, Bonferroni), and that who
+/// reads a scale rounds.
 #[derive(Debug, Clone, PartialEq)]
 pub(crate) struct ControlChart {
     /// Each look less the reference look of its run.
@@ -39,8 +40,8 @@ pub(crate) enum Signal {
 }
 
 impl ControlChart {
-    /// Makes a chart of runs, each the looks that followed one reference look, less that; `division` is the step from mark to
-    /// mark of the scale that was read. None without values, or where one is not finite.
+    /// Makes a chart of runs, each the looks that followed one reference look, less that; `division` is the step from
+    /// mark to mark of the scale that was read. None without values, or where one is not finite.
     pub(crate) fn of(runs: &[Vec<f64>], division: f64) -> Option<ControlChart> {
         let values = runs.concat();
         if values.is_empty() || !values.iter().all(|value| value.is_finite()) {
@@ -74,8 +75,8 @@ fn steps(runs: &[Vec<f64>]) -> Vec<f64> {
     runs.iter().flat_map(of_run).collect()
 }
 
-/// Returns the standard deviation of values from the steps between neighbours: the mean moving range over 2/sqrt(pi), which is
-/// 1.128 in the tables. None without steps.
+/// Returns the standard deviation of values from the steps between neighbours: the mean moving range over 2/sqrt(pi),
+/// which is 1.128 in the tables. None without steps.
 pub(crate) fn deviation_by_steps(steps: &[f64]) -> Option<f64> {
     (!steps.is_empty()).then(|| sum(steps.iter().copied()) / steps.len() as f64 / FRAC_2_SQRT_PI)
 }

@@ -62,10 +62,11 @@ pub(crate) fn student_quantile(above: f64, freedom: f64) -> Option<f64> {
     Some(f64::midpoint(low, high))
 }
 
-/// Returns the limits that hold a deviation with 95 % confidence, given one that was found with so many degrees of freedom.
+/// Returns the limits that hold a deviation with 95 % confidence, given one that was found with so
+/// many degrees of freedom.
 ///
-/// By chi-square, which is the variance ratio over so many degrees of freedom below that more make less than 1e-4 of it. None
-/// without freedom.
+/// By chi-square, which is the variance ratio over so many degrees of freedom below that more make less than 1e-4 of
+/// it. None without freedom.
 pub(crate) fn deviation_limits(deviation: f64, freedom: f64) -> Option<(f64, f64)> {
     const VERY_MANY: f64 = 2e6;
     if freedom.is_nan() || freedom <= 0.0 {

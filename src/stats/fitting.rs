@@ -62,7 +62,8 @@ impl Adjusted {
     }
 }
 
-/// The lower triangle L of the first `n` rows and columns of a symmetric matrix, L Lᵀ (Cholesky); none of a singular one.
+/// The lower triangle L of the first `n` rows and columns of a symmetric matrix, L Lᵀ (Cholesky);
+/// none of a singular one.
 fn lower_root(matrix: &[Vec<f64>], n: usize) -> Option<Vec<Vec<f64>>> {
     let mut root = vec![vec![0.0; n]; n];
     for i in 0..n {

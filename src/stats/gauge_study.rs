@@ -33,10 +33,10 @@ pub(crate) enum StudyError {
 
 /// A gauge study: operators have read parts, most of them several times. Parts and operators are in their order.
 ///
-/// Where every operator has read every part equally often, this is the analysis of variance of AIAG, Measurement Systems
-/// Analysis, 4th edition (2010), chapter III section B. Where readings are missing, parts and operators are each adjusted for the
-/// other and expected squares are worked out from the numbers of readings: the fitting of constants (Henderson 1953, method 3;
-/// Searle, Casella and McCulloch, Variance Components, 1992; from memory).
+/// Where every operator has read every part equally often, this is the analysis of variance of AIAG, Measurement
+/// Systems Analysis, 4th edition (2010), chapter III section B. Where readings are missing, parts and operators are
+/// each adjusted for the other and expected squares are worked out from the numbers of readings: the fitting of
+/// constants (Henderson 1953, method 3; Searle, Casella and McCulloch, Variance Components, 1992; from memory).
 #[derive(Debug, Clone, PartialEq)]
 pub(crate) struct GaugeStudy {
     pub parts: Vec<String>,
@@ -52,8 +52,8 @@ pub(crate) struct GaugeStudy {
 pub(crate) struct OperatorHabit {
     /// How much higher the operator reads than all do in the mean, on the same parts.
     pub above: f64,
-    /// Standard deviation of readings of one part, pooled over the parts: the operator's own repeatability. Not a number where
-    /// the operator has read none twice.
+    /// Standard deviation of readings of one part, pooled over the parts: the operator's own repeatability. Not a
+    /// number where the operator has read none twice.
     pub scatter: f64,
     /// The degrees of freedom of that.
     pub freedom: usize,
@@ -196,8 +196,8 @@ pub(crate) struct GaugeTable {
     pub repetition: VarianceLine,
     /// All readings about their mean. The lines above add up to it where nothing is missing.
     pub total: VarianceLine,
-    /// How often the expected squares of parts, operators and interaction hold the variance of what they are named by, and those
-    /// of parts and operators the variance of the interaction besides.
+    /// How often the expected squares of parts, operators and interaction hold the variance of what they are named by,
+    /// and those of parts and operators the variance of the interaction besides.
     weights: Weights,
 }
 
@@ -211,8 +211,8 @@ struct Weights {
 }
 
 impl GaugeTable {
-    /// Analyses readings of parts, each by operators; with how much higher each operator reads than all do. None where parts and
-    /// operators fall into groups that have nothing in common.
+    /// Analyses readings of parts, each by operators; with how much higher each operator reads than all do. None where
+    /// parts and operators fall into groups that have nothing in common.
     pub(crate) fn of(cells: &Cells) -> Option<(GaugeTable, Vec<f64>)> {
         let turned: Cells =
             (0..cells[0].len()).map(|at| cells.iter().map(|row| row[at].clone()).collect()).collect();
@@ -273,8 +273,8 @@ impl GaugeTable {
         }
     }
 
-    /// Returns the degrees of freedom of the repeatability, and those that the variance of the whole gauge is worth (Satterthwaite
-    /// 1946).
+    /// Returns the degrees of freedom of the repeatability, and those that the variance of the whole gauge is worth
+    /// (Satterthwaite 1946).
     pub(crate) fn freedom(&self, is_pooled: bool) -> (f64, f64) {
         let GaugeTable { operators, interaction, repetition, weights, .. } = self;
         let error = if is_pooled { self.pooled_error() } else { *repetition };

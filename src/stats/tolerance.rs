@@ -41,8 +41,8 @@ pub(crate) fn tolerance_factor(n: usize, share: f64, confidence: f64) -> Option<
 /// Returns how many values it takes until too few of them cost a tolerance limit no more than so many standard
 /// deviations; none where more than 2000 would not do.
 ///
-/// With ever more values the factor falls to the normal quantile of the share; what it is above that is the price of not
-/// knowing mean and deviation better.
+/// With ever more values the factor falls to the normal quantile of the share; what it is above that is the price of
+/// not knowing mean and deviation better.
 pub(crate) fn values_needed(slack: f64, share: f64, confidence: f64) -> Option<usize> {
     let floor = normal_quantile(share)?;
     let is_enough = |n| tolerance_factor(n, share, confidence).is_some_and(|k| k - floor <= slack);
@@ -57,11 +57,11 @@ pub(crate) fn values_needed(slack: f64, share: f64, confidence: f64) -> Option<u
     Some(high)
 }
 
-/// Returns which of `n` values, counted from the least, is a lower tolerance limit whatever their distribution: the highest
-/// such one. None where not even the least is.
+/// Returns which of `n` values, counted from the least, is a lower tolerance limit whatever their distribution: the
+/// highest such one. None where not even the least is.
 ///
-/// ISO 16269-6 and Wilks 1941 (from memory): the r-th least is one where at least r of n values lie in the share that is left
-/// out with a probability of `confidence`, a sum of binomial terms, which is DLMF 8.17.5.
+/// ISO 16269-6 and Wilks 1941 (from memory): the r-th least is one where at least r of n values lie in the share that
+/// is left out with a probability of `confidence`, a sum of binomial terms, which is DLMF 8.17.5.
 pub(crate) fn limit_rank(n: usize, share: f64, confidence: f64) -> Option<usize> {
     let left_out = 1.0 - share;
     // Ever less probable with a higher rank, which lies below the number that is left out in the mean.
@@ -91,8 +91,8 @@ pub(crate) fn values_needed_for_least(share: f64, confidence: f64) -> Option<usi
 
 /// Returns whether the least of values is further below the others than chance puts one in 19 samples of 20.
 ///
-/// Grubbs' test for one value on one side, 5 %, by Student's t (Grubbs 1969; NIST/SEMATECH e-Handbook 1.3.5.17.1). `false` of
-/// fewer than 3 values or of equal ones.
+/// Grubbs' test for one value on one side, 5 %, by Student's t (Grubbs 1969; NIST/SEMATECH e-Handbook 1.3.5.17.1).
+/// `false` of fewer than 3 values or of equal ones.
 pub(crate) fn is_least_odd(values: &[f64]) -> bool {
     let Some(summary) = Summary::of(values).filter(|summary| summary.n > 2) else { return false };
     let Some(deviation) = summary.deviation.filter(|deviation| *deviation > 0.0) else { return false };
@@ -104,12 +104,14 @@ pub(crate) fn is_least_odd(values: &[f64]) -> bool {
 
 /// Returns the probability that a noncentral t variable is below a positive value.
 ///
-/// With s² a chi-square variable over its degrees of freedom, it is the mean of Φ(t s - shift); summed by the trapezoidal
-/// rule over log s, in which everything varies gently and vanishes at both ends, so that the rule converges faster than any
-/// power of its step (Johnson, Kotz and Balakrishnan, Continuous Univariate Distributions 2, chapter 31; from memory).
+/// With s² a chi-square variable over its degrees of freedom, it is the mean of Φ(t s - shift); summed by the
+/// trapezoidal rule over log s, in which everything varies gently and vanishes at both ends, so that the rule
+/// converges faster than any power of its step (Johnson, Kotz and Balakrishnan, Continuous Univariate Distributions 2,
+/// chapter 31; from memory).
 fn noncentral_t_below(t: f64, freedom: f64, shift: f64) -> f64 {
     const STEPS: u32 = 600;
-    // The density of log s falls off like exp(freedom (log s - s²/2 + 1/2)); what lies where that is below e^-40 is nothing.
+    // The density of log s falls off like exp(freedom (log s - s²/2 + 1/2)); what lies where that is
+    // below e^-40 is nothing.
     let fall = |log_s: f64| freedom * (log_s - 0.5 * exp(2.0 * log_s) + 0.5);
     let end = |mut inside: f64, mut outside: f64| {
         for _ in 0..40 {

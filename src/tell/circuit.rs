@@ -45,7 +45,8 @@ pub(crate) struct ReadingStory {
     pub(crate) takes: String,
 }
 
-/// Tells the circuits of a record in the order described, beside an earlier one that it builds on, with vacuums in a unit.
+/// Tells the circuits of a record in the order described, beside an earlier one that it builds on,
+/// with vacuums in a unit.
 pub(crate) fn circuits(record: &Record, before: Option<&Record>, unit: &Unit) -> Vec<CircuitStory> {
     record.circuits.iter().map(|circuit| CircuitStory::of(circuit, record, before, unit)).collect()
 }
@@ -130,8 +131,8 @@ fn standard(reading: &ReadingRecord) -> Estimate {
     reading.meaning.standard_reading_pa
 }
 
-/// Returns the reading that the verdict rests on: of those that have it the lowest, or the highest where that is too tight;
-/// where none has, as its test was left before the plate was seated again, the last one.
+/// Returns the reading that the verdict rests on: of those that have it the lowest, or the highest where that is too
+/// tight; where none has, as its test was left before the plate was seated again, the last one.
 fn deciding(circuit: &CircuitRecord) -> Option<&ReadingRecord> {
     let badness = |reading: &ReadingRecord| match reading.verdict() {
         Verdict::Tight => -standard(reading).value,

@@ -1,7 +1,8 @@
 use crate::quantity::shown;
 use crate::record::{DecisionRecord, DoneRepair, Prices, REPLACE, Record, Repair, Unaccounted};
 
-/// Writes what the decisions of a record cost and save, of which repairs that is not known, and how many circuits are not in it.
+/// Writes what the decisions of a record cost and save, of which repairs that is not known, and how many
+/// circuits are not in it.
 pub(crate) fn account(record: &Record) -> String {
     let account = &record.account;
     let repairs: Vec<_> = record.decisions.iter().filter_map(DecisionRecord::repair).collect();
@@ -48,14 +49,16 @@ pub(crate) fn account(record: &Record) -> String {
 
 const AT_HAND: &str = "Advice by the figures at hand, never a guarantee.";
 
-/// Writes a sum of money; a whole one stays whole, any other has its cents. From five figures on a space stands between each three.
+/// Writes a sum of money; a whole one stays whole, any other has its cents. From five figures on a space
+/// stands between each three.
 pub(crate) fn money(figure: f64, currency: Option<&str>) -> String {
     let sum = if figure.fract() == 0.0 { shown(figure, 0) } else { format!("{figure:.2}") };
     let sum = in_threes(&sum);
     currency.map_or(sum.clone(), |currency| format!("{sum} {currency}"))
 }
 
-/// Puts a space that breaks no line between each three of five or more figures in front of the point (SI Brochure, 9th edition, 5.4.4).
+/// Puts a space that breaks no line between each three of five or more figures in front of the point (SI Brochure,
+/// 9th edition, 5.4.4).
 fn in_threes(sum: &str) -> String {
     let whole = sum.find('.').unwrap_or(sum.len());
     let starts = if sum.starts_with('-') { 1 } else { 0 };

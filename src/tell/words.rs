@@ -192,7 +192,8 @@ pub(crate) fn answered(question: &Question, answer: &Answer) -> String {
     format!("{}: {}", question.words.trim_end_matches(['.', '?', ':']), answer_text(answer))
 }
 
-/// Says of a test that began with complaints that no circuit is their cause, where every one that was to be tested is sound.
+/// Says of a test that began with complaints that no circuit is their cause, where every one that was
+/// to be tested is sound.
 pub(crate) fn complaints_without_cause(record: &Record) -> Option<String> {
     let plan = record.plan.as_ref().filter(|plan| !plan.complaints.is_empty() && plan.after.is_none())?;
     let is_sound = |name: &str| {

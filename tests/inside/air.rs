@@ -13,8 +13,8 @@ fn circle(diameter: f64) -> f64 {
     std::f64::consts::PI / 4.0 * diameter * diameter
 }
 
-/// The mass flow in kg/s through an effective area in m2 from an absolute pressure in Pa to another, with the air upstream at
-/// a temperature in K.
+/// The mass flow in kg/s through an effective area in m2 from an absolute pressure in Pa to another, with the air
+/// upstream at a temperature in K.
 pub(crate) fn mass_flow(effective_area: f64, upstream: f64, downstream: f64, temperature: f64) -> f64 {
     let phi = flow_function(downstream / upstream).unwrap();
     effective_area * upstream * phi / (GAS_CONSTANT * temperature).sqrt()
@@ -38,7 +38,8 @@ fn the_flow_function_agrees_with_two_independent_routes_and_real_air_flows_a_lit
         close(found, row.number("psi_pygasflow"), 1e-9);
         // API 520 part 1 rounds its constants: +0.057 % below the critical flow, -0.002 % at it.
         close(found, row.number("psi_api520"), 1e-3);
-        // CoolProp 8.0.0, equation of state of Lemmon, Jacobsen, Penoncello and Friend, J. Phys. Chem. Ref. Data 29 (2000).
+        // CoolProp 8.0.0, equation of state of Lemmon, Jacobsen, Penoncello and Friend, J. Phys. Chem.
+        // Ref. Data 29 (2000).
         let excess = row.number("psi_real_coolprop") / found - 1.0;
         let expected = if ratio < 0.95 { 1e-4..7e-4 } else { 0.0..7e-4 };
         assert!(expected.contains(&excess), "{excess} at {ratio}");
@@ -285,15 +286,16 @@ fn air_through_a_clearance_slips_as_the_table_says_and_follows_the_handbook_wher
         if number("invalid_choked") == 1.0 {
             assert!(flow < 0.9 * handbook, "{flow} against {handbook}");
         } else {
-            // Inlet and acceleration take away the more, the faster the exit: none at rest, nearly half next to the speed of
-            // sound.
+            // Inlet and acceleration take away the more, the faster the exit: none at rest, nearly half next
+            // to the speed of sound.
             let least = slip * (1.0 - 0.8 * mach);
             assert!(flow < slip * (1.0 + 1e-5) && flow > least, "{flow} of {slip} at {mach}");
         }
         if mach < 0.02 {
             close(flow, slip, 2e-3);
         }
-        // m = pi D c^3 (p1^2 - p2^2)/(24 mu L R T), handbooks (from memory); the ODE integration in the table closes on it.
+        // m = pi D c^3 (p1^2 - p2^2)/(24 mu L R T), handbooks (from memory); the ODE integration in
+        // the table closes on it.
         let kelvin = number("t_C") + 273.15;
         let squares = number("p1_Pa").powi(2) - number("p2_Pa").powi(2);
         let formula = std::f64::consts::PI * bore * gap.powi(3) * squares

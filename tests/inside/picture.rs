@@ -1,4 +1,5 @@
-//! What counts as a picture. The layouts of PNG and JPEG that the tests spoil are those of ISO/IEC 15948 and ITU-T T.81.
+//! What counts as a picture. The layouts of PNG and JPEG that the tests spoil are those of ISO/IEC
+//! 15948 and ITU-T T.81.
 
 use super::support::{jpeg, png, slope};
 use crate::picture::{
@@ -95,7 +96,8 @@ fn crc(bytes: &[u8]) -> u32 {
     !bytes.iter().fold(u32::MAX, |sum, byte| (0..8).fold(sum ^ u32::from(*byte), |sum, _| step(sum)))
 }
 
-/// Exif data as a telephone writes it: an orientation, a maker, a place north and east, in either order of bytes (CIPA DC-008).
+/// Exif data as a telephone writes it: an orientation, a maker, a place north and east, in either order of
+/// bytes (CIPA DC-008).
 fn exif(orientation: u16, is_little: bool) -> Vec<u8> {
     let short = |n: u16| if is_little { n.to_le_bytes() } else { n.to_be_bytes() };
     let long = |n: u32| if is_little { n.to_le_bytes() } else { n.to_be_bytes() };

@@ -1,5 +1,5 @@
-//! Rehearsed units whose truth is known by laws that the assessment does not share: do its intervals hold the truth, and how
-//! often are sound circuits condemned and bad ones passed?
+//! Rehearsed units whose truth is known by laws that the assessment does not share: do its intervals hold the truth,
+//! and how often are sound circuits condemned and bad ones passed?
 
 use std::cell::RefCell;
 use std::collections::BTreeMap;
@@ -37,8 +37,8 @@ struct Truth {
     kind: &'static str,
 }
 
-/// Standard readings spread evenly over the scale, so that every second circuit is near some limit: of a gap, of a hole, or
-/// of a gap with a way across. Every twelfth land leaks by a nick instead.
+/// Standard readings spread evenly over the scale, so that every second circuit is near some limit: of a gap, of a
+/// hole, or of a gap with a way across. Every twelfth land leaks by a nick instead.
 fn anywhere(at: &ReadAt<'_>, chance: &mut Chance) -> CircuitLeak {
     let standard = inhg(chance.between(4.0, 24.0));
     let own = at.shape(chance);
@@ -231,7 +231,8 @@ fn intervals_hold_the_truth_and_verdicts_seldom_err() {
     }
     assert!(all.covered.share() >= 0.95, "{all}");
     assert!(all.condemned.share() < 0.05 && all.passed.share() < 0.05, "{all}");
-    // A nick that nobody has found is read as the gap of its land: its interval need not hold, but it is seldom condemned.
+    // A nick that nobody has found is read as the gap of its land: its interval need not hold, but it
+    // is seldom condemned.
     for (kind, tally) in by_kind.iter().filter(|(_, tally)| tally.condemned.of >= 100) {
         assert!(tally.condemned.share() < 0.05, "{kind}: {tally}");
     }

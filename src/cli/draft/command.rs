@@ -17,9 +17,9 @@ use crate::session::{Prompt, Stopped};
 
 /// Write a new procedure from a few plain questions, to go on with in an editor.
 ///
-/// Asks for the unit and its circuits. Limits that nobody knows yet stay marked as to be found, or are proposed from readings on
-/// units that you know are good. It never writes over a file. Every answer is kept in the shop the moment it is given: left
-/// with Ctrl-C or by a power cut, the draft goes on with --resume.
+/// Asks for the unit and its circuits. Limits that nobody knows yet stay marked as to be found, or are proposed from
+/// readings on units that you know are good. It never writes over a file. Every answer is kept in the shop the moment
+/// it is given: left with Ctrl-C or by a power cut, the draft goes on with --resume.
 #[derive(Debug, Args)]
 pub(crate) struct DraftCommand {
     /// Copy a procedure, its name or file, under another title and for another unit, with circuits added

@@ -4,8 +4,9 @@ use crate::draft::NOT_KNOWN;
 use crate::procedure::Aside;
 use crate::session::{Enter, Plain, Prompt, Said, Saying, Stopped, yes_no};
 
-/// Where a draft's questions are asked: from the start on each time, with every answer that stands in the book given from
-/// there, and the first that is missing asked for. So to go back is to take an answer back and to ask from the start.
+/// Where a draft's questions are asked: from the start on each time, with every answer that stands in the
+/// book given from there, and the first that is missing asked for. So to go back is to take an answer back
+/// and to ask from the start.
 pub(super) struct DraftDesk {
     prompt: Prompt,
     pub(super) book: Book,
@@ -120,8 +121,8 @@ impl DraftDesk {
         self.unsaid.push((marker.into(), text.into()));
     }
 
-    /// Asks a question until its answer can be read; returns none where Enter takes what stands. The id tells it from the
-    /// others of its place.
+    /// Asks a question until its answer can be read; returns none where Enter takes what stands. The id tells it from
+    /// the others of its place.
     pub(super) fn ask<T>(
         &mut self,
         id: &str,

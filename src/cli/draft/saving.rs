@@ -53,7 +53,8 @@ impl Destination {
     }
 }
 
-/// Writes a draft into a new file, proofreads it and says how it goes on; the answers, which are in it, are kept no more.
+/// Writes a draft into a new file, proofreads it and says how it goes on; the answers, which are in
+/// it, are kept no more.
 pub(super) fn saved(screen: &mut Screen, draft: &Draft, place: &Destination, book: Book) -> Outcome {
     let path = written(draft, place).map_err(|error| {
         screen.line("It can't be written; this is the whole procedure, to be copied:");
@@ -107,8 +108,8 @@ pub(super) fn saved(screen: &mut Screen, draft: &Draft, place: &Destination, boo
     Ok(if report.is_sound() { Status::Done } else { Status::NotInOrder })
 }
 
-/// Says what proofreading finds, where it is more than what is known to be open: limits that are to be found, and that no port has
-/// its place on the picture.
+/// Says what proofreading finds, where it is more than what is known to be open: limits that are to be found, and that
+/// no port has its place on the picture.
 fn found(screen: &mut Screen, report: &Report, n_open: usize) {
     match report.of_severity(Severity::Warning).count() {
         n if !report.is_sound() || n > n_open => screen.message(&report.text()),

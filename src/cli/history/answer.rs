@@ -212,7 +212,8 @@ pub(super) fn told_mode(mode: Mode) -> &'static str {
     }
 }
 
-/// Opens the index, of the shop or of a server, and brings it up to the records that are there; none where that was broken off.
+/// Opens the index, of the shop or of a server, and brings it up to the records that are there; none where
+/// that was broken off.
 pub(super) fn updated(
     shop: &Shop,
     server: Option<&Address>,

@@ -30,8 +30,8 @@ pub(super) struct ClassArguments {
     between: Pressure,
 }
 
-/// Returns the readings of a gauge study. Of the shop's own records those that an audit finds not in order are left out, which is
-/// said of each; on a server none is that was not audited.
+/// Returns the readings of a gauge study. Of the shop's own records those that an audit finds not in order are left
+/// out, which is said of each; on a server none is that was not audited.
 pub(super) fn in_order(index: &Index, own: Option<&Shop>, unit: &str) -> Result<Vec<StudyReading>, Failure> {
     let mut readings = index.study(unit)?;
     let Some(shop) = own else { return Ok(readings) };

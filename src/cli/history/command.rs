@@ -18,10 +18,10 @@ use crate::quantity::{Pressure, so_many};
 
 /// Ask what the shop's records say together.
 ///
-/// The answers come from an index beside the records, which takes up new ones by itself. They are about the bench; rehearsals and
-/// attempts at exercises, in which nothing was measured, are asked about by themselves with --mode. A record that was amended
-/// counts as amended. A record is never changed in its place: records audit finds one that was, and
-/// after it was put right, history rebuild reads all of them again.
+/// The answers come from an index beside the records, which takes up new ones by itself. They are about the bench;
+/// rehearsals and attempts at exercises, in which nothing was measured, are asked about by themselves with --mode. A
+/// record that was amended counts as amended. A record is never changed in its place: records audit finds one that was,
+/// and after it was put right, history rebuild reads all of them again.
 #[derive(Debug, Args)]
 pub(crate) struct History {
     #[command(subcommand)]
@@ -45,8 +45,8 @@ pub(crate) struct History {
 
 #[derive(Debug, Subcommand)]
 enum HistoryQuestion {
-    /// What a class or a shop looks at first, each as a picture with its sentence: what fails most, before and after repairs, money,
-    /// the hands of a class, the rigs
+    /// What a class or a shop looks at first, each as a picture with its sentence: what fails most, before and after
+    /// repairs, money, the hands of a class, the rigs
     Overview,
     /// Which circuits fail most
     Failing(ChosenUnit),
@@ -88,8 +88,8 @@ enum HistoryQuestion {
     },
     /// Limits proposed from units that you know are good
     ///
-    /// Nobody but you can say which were: name their sessions, or say that all of them were. A record whose circuit holds by
-    /// limits that are in doubt is no proof.
+    /// Nobody but you can say which were: name their sessions, or say that all of them were. A record whose circuit
+    /// holds by limits that are in doubt is no proof.
     Baseline(BaselineArguments),
     /// What the repairs that were decided would save against replacements, by the figures at hand
     Savings(ChosenUnit),
@@ -103,8 +103,8 @@ enum HistoryQuestion {
     },
     /// How well a class reads: repeatability and reproducibility
     ///
-    /// Each technician walks the procedure class-study once on the same pieces, all in one shop folder or with their records
-    /// taken into one by records import; the latest walk of each counts.
+    /// Each technician walks the procedure class-study once on the same pieces, all in one shop folder or with their
+    /// records taken into one by records import; the latest walk of each counts.
     Class(ClassArguments),
     /// Throw the index away and read every record again
     Rebuild,

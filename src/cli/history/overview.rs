@@ -12,7 +12,8 @@ use crate::tell;
 /// The most bars of a picture.
 const MOST: usize = 8;
 
-/// A picture with its sentence for each thing that a class or a shop looks at first; of what there is nothing, it is silent.
+/// A picture with its sentence for each thing that a class or a shop looks at first; of what there is
+/// nothing, it is silent.
 pub(super) fn overview(index: &Index, own: Option<&Shop>) -> Result<AnswerSheet, Failure> {
     let units = index.units()?;
     let parts = [failing(index, &units)?, repaired(index, &units)?, money(index)?, hands(index, own)?];

@@ -23,8 +23,9 @@ use crate::share::OwnKey;
 
 /// Practise at a simulated rig with hidden defects: everything by hand, then the truth and a grade.
 ///
-/// Without a name it lists the exercises, each with the best grade in this shop. Beside answering you turn the valves, move the hose and
-/// look at the needle; help at any prompt lists the words. Whoever reads the program or a record can work out the defects.
+/// Without a name it lists the exercises, each with the best grade in this shop. Beside answering you turn the valves,
+/// move the hose and look at the needle; help at any prompt lists the words. Whoever reads the program or a record can
+/// work out the defects.
 #[derive(Debug, Args)]
 #[command(args_conflicts_with_subcommands = true)]
 pub(in crate::cli) struct Practice {
@@ -50,7 +51,8 @@ pub(in crate::cli) struct Practice {
 /// How a unit is drawn.
 #[derive(Debug, Args)]
 pub(super) struct DrawnUnit {
-    /// Of a drawn unit, what the customer complains of, in their words as with guide; students say which circuits are worth testing
+    /// Of a drawn unit, what the customer complains of, in their words as with guide; students say which
+    /// circuits are worth testing
     #[arg(long, value_name = "TEXT", requires = "exercise")]
     complaint: Option<String>,
     /// How hard a drawn unit is
@@ -169,8 +171,8 @@ impl Practice {
     }
 }
 
-/// Makes sure that there is a key to sign an attempt with. A student's lies with the attempts, so that it never signs what the
-/// shop tests; whoever signs for the shop is asked for no other.
+/// Makes sure that there is a key to sign an attempt with. A student's lies with the attempts, so that it never signs
+/// what the shop tests; whoever signs for the shop is asked for no other.
 fn students_key(shop: &Shop, attempts: &Shop, name: Option<&str>) -> Result<(), Failure> {
     let own = OwnKey::of(shop).map_err(Failure::wrong)?;
     let is_shops_own = own.is_some_and(|own| name.is_none_or(|name| own.signer().name == name));

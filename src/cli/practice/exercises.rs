@@ -87,8 +87,8 @@ pub(super) fn names() -> String {
     format!("The exercises are {}.", names.join(", "))
 }
 
-/// Lists the exercises that are shipped and those in the shop's folder for them, each with what it teaches and the best grade of
-/// the attempts that lie in this shop.
+/// Lists the exercises that are shipped and those in the shop's folder for them, each with what it teaches and the best
+/// grade of the attempts that lie in this shop.
 pub(super) fn list(shop: &Shop, attempts: &Shop) -> Outcome {
     let mut screen = Screen::stdout();
     let names = attempts.record_names().map_err(Failure::wrong)?;
@@ -173,8 +173,8 @@ impl Counted {
     }
 }
 
-/// Returns the other attempts at an exercise that a student of this name has had a hand in, of those that this shop still has
-/// anything of.
+/// Returns the other attempts at an exercise that a student of this name has had a hand in, of those that this shop
+/// still has anything of.
 fn made(attempts: &Shop, exercise: &Exercise, name: &str, but: &str) -> BTreeSet<String> {
     let finished = attempts.record_names().unwrap_or_default();
     let finished =
@@ -194,7 +194,8 @@ fn made(attempts: &Shop, exercise: &Exercise, name: &str, but: &str) -> BTreeSet
     finished.map(|record| record.journal).chain(begun).filter_map(own).collect()
 }
 
-/// Returns what tells attempts that were made in this shop from others' that it took in: these come signed, by another key.
+/// Returns what tells attempts that were made in this shop from others' that it took in: these come
+/// signed, by another key.
 fn made_here(attempts: &Shop) -> impl Fn(&Record) -> bool {
     let keys = [Some(attempts.clone()), attempts.of_practice()].into_iter().flatten();
     let own: Vec<SignerKey> =
@@ -210,8 +211,8 @@ fn is_by(events: &[Event], name: &str) -> bool {
     })
 }
 
-/// Returns who alone shows the grade and the truth of an attempt: none where it is no such attempt, or the key that handed the
-/// exercise out is in this shop.
+/// Returns who alone shows the grade and the truth of an attempt: none where it is no such attempt, or the key that
+/// handed the exercise out is in this shop.
 fn held_back<'a>(shop: &Shop, record: &'a Record) -> Option<&'a HandedOut> {
     let handed_out = record.opening()?.exercise.as_deref()?.handed_out.as_ref()?;
     let is_own = teller(shop).is_some_and(|own| own == handed_out.by);

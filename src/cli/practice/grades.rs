@@ -21,9 +21,9 @@ use crate::stats::mean;
 
 /// Audit the attempts in a folder and make the class's table of them.
 ///
-/// Folders in it are looked into as well. Where there are several exercises, the course's grade is the mean of a student's best in each.
-/// Attempts at exercises of one name that are not the same exercise are set apart by a digest of all that decides the grade: defects,
-/// weights, circuits and the procedure's text.
+/// Folders in it are looked into as well. Where there are several exercises, the course's grade is the mean of a
+/// student's best in each. Attempts at exercises of one name that are not the same exercise are set apart by a digest
+/// of all that decides the grade: defects, weights, circuits and the procedure's text.
 #[derive(Debug, Args)]
 pub(super) struct Grades {
     /// The folder with the records that students have handed in
@@ -192,8 +192,8 @@ impl HandedIn {
 }
 
 impl Class {
-    /// Counts a copy of an attempt as no other one. Where two say different things of the same session, one of them was made
-    /// of the other, and nobody can say which: neither counts.
+    /// Counts a copy of an attempt as no other one. Where two say different things of the same session, one of them was
+    /// made of the other, and nobody can say which: neither counts.
     fn count_each_once(&mut self) {
         let mut digests: BTreeMap<String, BTreeSet<Option<String>>> = BTreeMap::new();
         for attempt in &self.attempts {
@@ -241,8 +241,8 @@ impl Class {
         }
     }
 
-    /// Says of each exercise how it differs from what its name stands for: from the one that comes with the program, else from
-    /// the one that most attempts are at.
+    /// Says of each exercise how it differs from what its name stands for: from the one that comes with the program,
+    /// else from the one that most attempts are at.
     fn set_apart(&mut self, shop: &Shop) -> Result<(), Failure> {
         let names: BTreeSet<String> =
             self.attempts.iter().map(|attempt| attempt.task.name().to_owned()).collect();
@@ -273,8 +273,8 @@ impl Class {
         Ok(())
     }
 
-    /// The class's tables: a row for each student and exercise, for each student a course, and where the class as a whole loses
-    /// most.
+    /// The class's tables: a row for each student and exercise, for each student a course, and where the class
+    /// as a whole loses most.
     fn tables(&self) -> Vec<Table> {
         let heads = ["student", "exercise", "attempts", "best", "last", "passed", "signed by"];
         let mut students = Table::new("Grades, of 100", &heads);
@@ -303,8 +303,8 @@ impl Class {
         rows
     }
 
-    /// A row for each student with the grade of all exercises together; none where there is one exercise only. What is set apart
-    /// is in none.
+    /// A row for each student with the grade of all exercises together; none where there is one exercise only. What is
+    /// set apart is in none.
     fn courses(&self) -> Option<Table> {
         let mut courses: BTreeMap<Who, Vec<&HandedIn>> = BTreeMap::new();
         let mut exercises = BTreeSet::new();

@@ -20,8 +20,8 @@ use crate::share::HandOut;
 
 /// Write an exercise to a file that students are given: with its procedure, its rules and its weights, and signed
 ///
-/// To change defects, room or words, write it with --to-edit, change the file, and prepare that file. The defects stand in the
-/// file in plain words.
+/// To change defects, room or words, write it with --to-edit, change the file, and prepare that file. The defects stand
+/// in the file in plain words.
 #[derive(Debug, Args)]
 pub(super) struct Prepare {
     /// Name or file of an exercise; or a procedure by its name or file, for a unit that is drawn

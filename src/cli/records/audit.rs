@@ -15,9 +15,9 @@ use crate::share::{Ledger, Trust};
 
 /// Walk each record's procedure again with the answers in it, and say what differs from what the record says.
 ///
-/// The record holds the procedure's texts, so nothing else is needed. Of the whole shop, the records are held against each
-/// other and against the ledger as well. Whoever signed is named; that the answers themselves are true, nothing here can
-/// show.
+/// The record holds the procedure's texts, so nothing else is needed. Of the whole shop, the records are held
+/// against each other and against the ledger as well. Whoever signed is named; that the answers themselves are true,
+/// nothing here can show.
 #[derive(Debug, Args)]
 pub(super) struct RecordsAudit {
     #[command(flatten)]

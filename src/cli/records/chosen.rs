@@ -52,7 +52,8 @@ impl ChosenRecords {
     }
 }
 
-/// Finds a record by its session, which may be an attempt at an exercise, its job or its file; the latest of the shop where none is named.
+/// Finds a record by its session, which may be an attempt at an exercise, its job or its file; the latest of the shop
+/// where none is named.
 pub(super) fn path(shop: &Shop, named: Option<&Path>) -> Result<PathBuf, Failure> {
     let Some(named) = named else {
         let names = shop.record_names().map_err(Failure::wrong)?;
@@ -69,8 +70,8 @@ pub(super) fn path(shop: &Shop, named: Option<&Path>) -> Result<PathBuf, Failure
     })
 }
 
-/// Finds the records that are meant together: all of a job that count, in the order of their tests; else the one of a session or
-/// a file. Where none is named, the latest and its job are.
+/// Finds the records that are meant together: all of a job that count, in the order of their tests; else the one of a
+/// session or a file. Where none is named, the latest and its job are.
 pub(in crate::cli) fn reported(shop: &Shop, named: Option<&Path>) -> Result<Vec<PathBuf>, Failure> {
     let of_job = |job: &str| -> Vec<PathBuf> {
         sessions_of_job(shop, job).iter().map(|session| shop.record(session)).collect()
@@ -132,7 +133,8 @@ pub(in crate::cli) fn session(shop: &Shop, named: &str) -> Result<String, Failur
     Ok(latest.clone())
 }
 
-/// Returns the sessions of a job that count, the one that was tested last at the end; none where the index can't be asked.
+/// Returns the sessions of a job that count, the one that was tested last at the end; none where the
+/// index can't be asked.
 fn sessions_of_job(shop: &Shop, job: &str) -> Vec<String> {
     let tests = asked(shop, |index| index.tests_of_job(job)).unwrap_or_default();
     tests.into_iter().map(|test| test.session).collect()

@@ -12,7 +12,8 @@ use crate::report::{ReadingRow, csv, json_lines, rows};
 
 /// Write readings as a table for spreadsheets and notebooks, one row a reading, units in the columns' names.
 ///
-/// CSV has commas between its cells, decimal points, and UTF-8 with a byte-order mark. Of the whole shop, records that were amended are left out: what amends them stands for them.
+/// CSV has commas between its cells, decimal points, and UTF-8 with a byte-order mark. Of the whole shop, records that
+/// were amended are left out: what amends them stands for them.
 #[derive(Debug, Args)]
 pub(super) struct RecordsExport {
     #[command(flatten)]

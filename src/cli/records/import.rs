@@ -19,15 +19,16 @@ use crate::share::{InLedgers, Ledger, LedgerKept, SignerStanding, Trust, keep_be
 
 /// Take in the records of other benches and shops, each of them audited.
 ///
-/// What is here already is left as it is, but for a signature that it lacked, so the same again does nothing, and what was
-/// interrupted is gone on with. Photos come along from the folder pictures of the shop that the records lie in; a server has
-/// none. Refused is what is not in order, what has the name of another record, what is of another mode than was asked for, and
-/// what nobody vouches for: it is neither signed nor in the ledger that comes with it, nor on the server that benches
-/// share. Ledgers are kept beside the shop's own, and records audit goes by all of them.
+/// What is here already is left as it is, but for a signature that it lacked, so the same again does nothing, and what
+/// was interrupted is gone on with. Photos come along from the folder pictures of the shop that the records lie in; a
+/// server has none. Refused is what is not in order, what has the name of another record, what is of another mode than
+/// was asked for, and what nobody vouches for: it is neither signed nor in the ledger that comes with it, nor on the
+/// server that benches share. Ledgers are kept beside the shop's own, and records audit goes by all of them.
 #[derive(Debug, Args)]
 pub(super) struct RecordsImport {
-    /// Shops' folders, of which the records and the ledger are taken, folders of records, or records' files; folders in folders
-    /// are looked into. Where none is named, the server is meant that benches share: all that the login may see there
+    /// Shops' folders, of which the records and the ledger are taken, folders of records, or records' files;
+    /// folders in folders are looked into. Where none is named, the server is meant that benches share: all that
+    /// the login may see there
     #[arg(value_name = "PLACE")]
     places: Vec<PathBuf>,
     #[command(flatten)]
@@ -319,7 +320,8 @@ enum Taken {
     Clashes,
 }
 
-/// Takes the photos of a record, and the pictures of its procedure, that lie beside it and are not here; returns how many neither lie there nor here.
+/// Takes the photos of a record, and the pictures of its procedure, that lie beside it and are not here; returns how
+/// many neither lie there nor here.
 fn take_photos(shop: &Shop, record: &Sound, status: &mut Status) -> Result<usize, Failure> {
     let mut n_left = 0;
     // A report can do without those of the procedure.

@@ -14,9 +14,9 @@ use crate::share::{OwnKey, enter};
 
 /// Sign records that nobody signed yet, and enter them in the shop's ledger.
 ///
-/// Where the shop has a key, sessions do both by themselves; this is for those before, and for those that came when there
-/// was trouble with key or ledger. Only what is in order is signed. A signature says who vouches for a record from now on. A
-/// shop without a key has them entered only.
+/// Where the shop has a key, sessions do both by themselves; this is for those before, and for those that came when
+/// there was trouble with key or ledger. Only what is in order is signed. A signature says who vouches for a record
+/// from now on. A shop without a key has them entered only.
 #[derive(Debug, Args)]
 pub(super) struct RecordsSign {
     #[command(flatten)]
@@ -77,8 +77,8 @@ fn sign(shop: &Shop, own: Option<&OwnKey>, auditor: &mut Auditor, path: &Path) -
     Ok(is_new)
 }
 
-/// Signs a record that a bench or an exercise has just left, where the shop has a key, and enters that of a bench in the ledger.
-/// Trouble with either stops no session: it is said, and the record is stored as it is.
+/// Signs a record that a bench or an exercise has just left, where the shop has a key, and enters that of a bench in
+/// the ledger. Trouble with either stops no session: it is said, and the record is stored as it is.
 pub(in crate::cli) fn entered(shop: &Shop, record: Record) -> Record {
     if record.mode == Mode::Rehearsal {
         return record;

@@ -40,8 +40,8 @@ impl RecordFacts {
     }
 }
 
-/// Returns whether a folder holds the session that a record of this digest comes of, all of it. While another program has
-/// the session open, it is taken to.
+/// Returns whether a folder holds the session that a record of this digest comes of, all of it. While another program
+/// has the session open, it is taken to.
 fn is_left_in(folder: &Path, digest: &str) -> bool {
     match Journal::open(&Shop::journal_in(folder)) {
         Ok(journal) => Auditor::default().digest_of(journal).is_some_and(|found| found == digest),
@@ -57,8 +57,8 @@ pub(super) struct Whole {
 }
 
 impl Whole {
-    /// Holds records against each other and against the shop's ledgers, each with what it is called; `own` is as whom the shop
-    /// signs.
+    /// Holds records against each other and against the shop's ledgers, each with what it is called; `own` is as
+    /// whom the shop signs.
     pub(super) fn of(
         shop: &Shop,
         ledgers: &[(String, Ledger)],

@@ -32,10 +32,11 @@ pub(crate) struct Address {
 }
 
 impl Address {
-    /// Reads an address as `postgres://LOGIN@HOST:PORT/DATABASE`, which may end in `?sslmode=verify-full&sslrootcert=FILE`.
+    /// Reads an address as `postgres://LOGIN@HOST:PORT/DATABASE`, which may end in
+    /// `?sslmode=verify-full&sslrootcert=FILE`.
     ///
-    /// On the way to another machine the connection is encrypted and the certificate verified, unless `sslmode=disable` says
-    /// otherwise.
+    /// On the way to another machine the connection is encrypted and the certificate verified, unless
+    /// `sslmode=disable` says otherwise.
     ///
     /// # Errors
     /// Where it is no such address, or holds a password.

@@ -55,9 +55,9 @@ impl Archive {
         Ok(Archive { client: address.connect()?, mode })
     }
 
-    /// Hands over what a shop's records have and the server lacks, each text by itself: what has arrived stays, wherever the
-    /// rest is broken off. `fit` says of a text why it is not to be handed over; `step` is told how many are to be sent, once for
-    /// each that was.
+    /// Hands over what a shop's records have and the server lacks, each text by itself: what has arrived stays,
+    /// wherever the rest is broken off. `fit` says of a text why it is not to be handed over; `step` is told how many
+    /// are to be sent, once for each that was.
     pub(crate) fn send_records(
         &mut self,
         shop: &Shop,
@@ -109,8 +109,8 @@ impl Archive {
         Ok(sending)
     }
 
-    /// Returns which of these digests, of whole texts ([`sha256`]) or of what they say ([`digest_of_text`]), have arrived, whoever
-    /// sent them.
+    /// Returns which of these digests, of whole texts ([`sha256`]) or of what they say ([`digest_of_text`]), have
+    /// arrived, whoever sent them.
     fn arrived(&mut self, digests: &[&str]) -> Result<HashSet<String>, ServerError> {
         let arrived = self.client.query("SELECT arrived($1)", &[&digests])?;
         Ok(arrived.iter().map(|row| row.get(0)).collect())
@@ -123,7 +123,8 @@ impl Archive {
         Ok(())
     }
 
-    /// Hands over the lines of a ledger that this login has not sent yet. What was sent once stays: a ledger only grows.
+    /// Hands over the lines of a ledger that this login has not sent yet. What was sent once stays:
+    /// a ledger only grows.
     pub(crate) fn send_ledger(&mut self, bytes: &[u8]) -> Result<LedgerSent, ServerError> {
         let lines: Vec<&[u8]> = bytes.split(|byte| *byte == b'\n').filter(|line| !line.is_empty()).collect();
         let Some(ledger) = lines.first().map(|line| sha256(line)) else { return Ok(LedgerSent::Whole) };

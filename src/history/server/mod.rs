@@ -1,5 +1,5 @@
-//! A server that benches share: PostgreSQL, which keeps the whole text of every record that was sent, and beside that the
-//! tables of the history, made from them.
+//! A server that benches share: PostgreSQL, which keeps the whole text of every record that was sent, and beside that
+//! the tables of the history, made from them.
 
 mod address;
 mod archive;

@@ -7,9 +7,9 @@ use crate::disk::{LARGEST_SETTINGS, read_text};
 
 /// Returns the password for a login at a host and port and their database; none where no file has one.
 ///
-/// The file is the one that `PGPASSFILE` names, else `~/.pgpass`, as PostgreSQL's own programs read it: in each line host,
-/// port, database, login and password with colons between them, `*` for any, `\` before a colon or a `\` that is meant
-/// (PostgreSQL 15, 34.16, The Password File).
+/// The file is the one that `PGPASSFILE` names, else `~/.pgpass`, as PostgreSQL's own programs read it: in each line
+/// host, port, database, login and password with colons between them, `*` for any, `\` before a colon or a `\` that is
+/// meant (PostgreSQL 15, 34.16, The Password File).
 pub(super) fn password_for(
     login: &str,
     (host, port): &(String, u16),

@@ -10,8 +10,8 @@ const MIGRATIONS: [&str; 1] = [include_str!("../sql/server/1.sql")];
 /// What the tables of the history have on a server beside what they have in a file.
 const KEYS: &str = include_str!("../sql/server/keys.sql");
 
-/// Prepares a server, or brings it up to this program: runs what was not run yet, and makes the tables of the history anew
-/// where they are of another version. Returns how many texts were run.
+/// Prepares a server, or brings it up to this program: runs what was not run yet, and makes the tables of the history
+/// anew where they are of another version. Returns how many texts were run.
 ///
 /// Who runs it must be able to make roles the first time, and administers the server from then on.
 pub(crate) fn prepare(address: &Address, tables: &str, version: i64) -> Result<usize, ServerError> {

@@ -86,8 +86,8 @@ impl FileCheck<'_> {
         self.report(position, format!("a {of} has no .{name}"), help);
     }
 
-    /// Checks what is given a value and what is kept: nothing behind a point can be given one, and what gives nothing leaves
-    /// nothing to keep; and that no text has a name to be filled in where none is.
+    /// Checks what is given a value and what is kept: nothing behind a point can be given one, and what gives nothing
+    /// leaves nothing to keep; and that no text has a name to be filled in where none is.
     pub(super) fn kept_and_filled_in(&mut self) {
         visit(self.ast, |path| match path.last() {
             Some(ASTNode::Stmt(Stmt::Var(parts, ..))) => self.nothing(&parts.1),

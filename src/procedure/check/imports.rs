@@ -27,8 +27,8 @@ impl<'a> Imports<'a> {
         Imports { source, parsed, imports: parsed.iter().map(of_file).collect() }
     }
 
-    /// Reports what is wrong with the imports of a file: one that leads nowhere, or back to the file itself, which would
-    /// be evaluated without end.
+    /// Reports what is wrong with the imports of a file: one that leads nowhere, or back to the file itself, which
+    /// would be evaluated without end.
     pub(super) fn check(&self, faults: &mut FileCheck<'_>) {
         for (place, Import { path, position, .. }) in &self.imports[faults.index] {
             match place {

@@ -127,9 +127,9 @@ impl FileCheck<'_> {
 
     /// Reports closures that could keep more than any limit sees, and numbers that are none.
     ///
-    /// A closure that uses variables from around it keeps their values as long as it lives itself. One for each turn of a
-    /// loop or each call of a function, put into a list, could keep any amount; at the top level there are no more of them
-    /// than the text has.
+    /// A closure that uses variables from around it keeps their values as long as it lives itself. One for each turn of
+    /// a loop or each call of a function, put into a list, could keep any amount; at the top level there are no more of
+    /// them than the text has.
     pub(super) fn kept_closures(&mut self) {
         let (top, functions) = (self.ast.clone_statements_only(), self.ast.clone_functions_only());
         for (part, is_top) in [(&top, true), (&functions, false)] {
@@ -167,8 +167,8 @@ fn called_by(expression: &Expr) -> Option<(&FnCallExpr, Position)> {
     }
 }
 
-/// Returns whether the name of a circuit is used anywhere, be it in quotes where it is tested, `test("feed")`: that is told
-/// there.
+/// Returns whether the name of a circuit is used anywhere, be it in quotes where it is tested,
+/// `test("feed")`: that is told there.
 fn is_used(ast: &AST, name: &str) -> bool {
     let is_text =
         |expression: &Expr| matches!(expression, Expr::StringConstant(text, _) if text.as_str() == name);

@@ -10,8 +10,8 @@ use crate::record::Pixel;
 
 const NAMED: &str = "name a PNG or JPEG file beside the procedure, as in \"lower-body.png\"";
 
-/// Returns what a step is shown with: the second thing between its brackets, unless that is a text which was not joined to the
-/// first.
+/// Returns what a step is shown with: the second thing between its brackets, unless that is a text which was not
+/// joined to the first.
 pub(super) fn shown_with(call: &FnCallExpr) -> Option<&Expr> {
     let is_words = |text: &str| text.contains(' ') || !text.contains('.');
     let second = call.args.get(1).filter(|_| call.namespace.is_empty() && call.name == "ready")?;

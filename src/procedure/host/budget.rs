@@ -2,8 +2,8 @@ use std::time::Duration;
 
 /// What walking a procedure again and again may cost in all: the same for proofreading and for the form.
 ///
-/// Walks, questions and operations bound it alike on every machine. Processor time is the last resort, for a script whose
-/// operations cost far more than usual; no ordinary one comes near it.
+/// Walks, questions and operations bound it alike on every machine. Processor time is the last resort, for a script
+/// whose operations cost far more than usual; no ordinary one comes near it.
 #[derive(Debug, Clone)]
 pub(crate) struct WalkBudget {
     walks: usize,

@@ -183,7 +183,8 @@ impl Site {
     }
 }
 
-/// The places that walks have come by, for whoever wants to know which were never reached, and what the script looked at.
+/// The places that walks have come by, for whoever wants to know which were never reached, and what
+/// the script looked at.
 #[derive(Debug, Clone, Default)]
 pub(crate) struct Trail(Rc<RefCell<Steps>>);
 

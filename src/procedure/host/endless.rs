@@ -1,7 +1,7 @@
 //! Which loop does not end, and which function calls itself.
 //!
-//! The engine stops a script at the outermost call that was under way and no deeper. So what can be at work there is looked
-//! for in the text.
+//! The engine stops a script at the outermost call that was under way and no deeper. So what can be at work there is
+//! looked for in the text.
 
 use rhai::{AST, ASTFlags, ASTNode, Expr, FlowControl, Position, Stmt};
 
@@ -17,8 +17,8 @@ pub(super) struct Endless {
 }
 
 impl Program {
-    /// Finds the loop that a script was in when it was stopped at a place: one that nothing ends, else one around the place,
-    /// else the only one that there is. A `for` always ends.
+    /// Finds the loop that a script was in when it was stopped at a place: one that nothing ends, else one around the
+    /// place, else the only one that there is. A `for` always ends.
     pub(super) fn endless(&self, file: &str, place: Position) -> Option<Endless> {
         let mut found = Vec::new();
         self.each_file(|name, ast| {

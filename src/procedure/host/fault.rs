@@ -108,8 +108,8 @@ impl Fault {
         Renderer::plain().term_width(COLUMNS).render(&[group])
     }
 
-    /// Returns its first and its last place in the text of its file, each a line and a column: what it points at lies before
-    /// the second.
+    /// Returns its first and its last place in the text of its file, each a line and a column: what it points at
+    /// lies before the second.
     pub(crate) fn places(&self, source: &str) -> Option<[(usize, usize); 2]> {
         let (line, column) = self.line.zip(self.column)?;
         Some([(line, column), (line, column + source.get(self.span(source)?)?.chars().count())])
@@ -137,8 +137,8 @@ impl From<Fault> for Halt {
 }
 
 impl From<Fault> for Box<EvalAltResult> {
-    /// Makes an engine error of what a script did wrong in the eyes of a word: told by its type from what a script says with
-    /// `throw`. The engine puts the call's position to it.
+    /// Makes an engine error of what a script did wrong in the eyes of a word: told by its type from what a script says
+    /// with `throw`. The engine puts the call's position to it.
     fn from(fault: Fault) -> Box<EvalAltResult> {
         Box::new(EvalAltResult::ErrorRuntime(Dynamic::from(fault), rhai::Position::NONE))
     }

@@ -33,7 +33,7 @@ pub(crate) struct RunnersPart {
     pub set_rig: fn(&mut Walk) -> Result<(), Halt>,
     /// Looks at the rig for the last time, and has what is amiss decided.
     pub close: fn(&mut Walk) -> Result<(), Halt>,
-    /// Has whoever tests commit to what a circuit is, read at places of these labels, before anything is said of it; each
-    /// reading is taken once then. None where readings are judged at once.
+    /// Has whoever tests commit to what a circuit is, read at places of these labels, before anything is said of it;
+    /// each reading is taken once then. None where readings are judged at once.
     pub commit: Option<Commit>,
 }

@@ -47,8 +47,8 @@ pub(crate) struct Measurement {
 }
 
 impl Outline {
-    /// Walks a procedure three times, with everything sound, worn and leaking, and notes what comes; where it breaks while
-    /// everything is sound, that is given too.
+    /// Walks a procedure three times, with everything sound, worn and leaking, and notes what comes; where it breaks
+    /// while everything is sound, that is given too.
     pub(super) fn of(program: &Program) -> (Outline, Option<Fault>) {
         let (title, pictures) = (program.title.clone(), program.source.picture_digests());
         let mut outline = Outline { title, pictures, ..Outline::default() };

@@ -103,8 +103,8 @@ impl Walk {
 }
 
 impl Place {
-    /// Returns the pictures that help with a question, the nearest to it first: of the step, of the circuit, and of the unit
-    /// where the circuit's port lies on that.
+    /// Returns the pictures that help with a question, the nearest to it first: of the step, of the circuit, and of the
+    /// unit where the circuit's port lies on that.
     pub(crate) fn pictures(&self, question: &Question) -> Vec<PictureHere<'_>> {
         let of_circuit = self.circuit.as_ref().and_then(|circuit| circuit.port.clone());
         let port = self.spot(question).port.or(of_circuit);
@@ -126,8 +126,8 @@ pub(crate) fn is_picture_name(name: &str) -> bool {
     ENDINGS.iter().any(|ending| name.strip_suffix(ending).is_some_and(is_plain_name))
 }
 
-/// Reads the pictures that the texts of a procedure name, from its folder. One that is not there, or can't be taken, is told
-/// when the procedure is checked, with all else.
+/// Reads the pictures that the texts of a procedure name, from its folder. One that is not there, or can't be taken, is
+/// told when the procedure is checked, with all else.
 pub(super) fn beside<'a>(folder: &Path, texts: impl Iterator<Item = &'a str>) -> Vec<SourcePicture> {
     let there = named_in(texts).into_iter().filter_map(|name| Some((inside(folder, &name)?, name)));
     there.map(|(path, name)| read(&path, &name)).collect()

@@ -157,8 +157,8 @@ impl Program {
         self.texts.get(text)
     }
 
-    /// Returns the texts that are written out in calls of a word, wherever they stand. A text that is put together of others
-    /// counts where all of them are written out.
+    /// Returns the texts that are written out in calls of a word, wherever they stand. A text that is put together of
+    /// others counts where all of them are written out.
     pub(crate) fn texts_of(&self, word: &str) -> impl Iterator<Item = &String> {
         self.words.iter().filter(move |call| call.word.name == word).filter_map(|call| call.text.as_ref())
     }

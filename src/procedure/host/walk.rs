@@ -81,8 +81,8 @@ impl Walk {
         }
     }
 
-    /// Walks only the tests of the first `n` of these circuits; the others are passed over in silence. Where that leaves
-    /// some for another walk, this one ends after the test of the nth.
+    /// Walks only the tests of the first `n` of these circuits; the others are passed over in silence. Where that
+    /// leaves some for another walk, this one ends after the test of the nth.
     #[must_use]
     pub(crate) fn first_of(mut self, n: usize, circuits: &[String]) -> Walk {
         self.planned = Some((circuits.to_vec(), n));
@@ -138,8 +138,8 @@ impl Walk {
         }
     }
 
-    /// Ends the tests, before anything is put together that a last look at the rig or a repair would have to open again; what
-    /// comes then has this title.
+    /// Ends the tests, before anything is put together that a last look at the rig or a repair would have to open
+    /// again; what comes then has this title.
     pub(crate) fn close(&mut self, title: String) -> Result<(), Halt> {
         if let Some(open) = self.under_test() {
             return Err(Fault::of(format!("closing(...) can't stand inside the test of \"{open}\"")).into());
@@ -382,8 +382,8 @@ impl Walk {
     }
 
     /// Takes a reading of the circuit under test; where it condemns, seats the plate again and reads again first.
-    /// A trial is read once and left out of the circuit's verdict. What the reading does not have to itself is its circuit's;
-    /// its own set-up comes on top of that.
+    /// A trial is read once and left out of the circuit's verdict. What the reading does not have to itself is its
+    /// circuit's; its own set-up comes on top of that.
     pub(crate) fn read(
         &mut self,
         label: Option<&str>,

@@ -41,7 +41,8 @@ pub(crate) fn asks_for_check(words: &str, before: Option<&str>) -> bool {
     behind.and_then(|words| words.strip_prefix(RECHECK)) == Some(Condition::Plugged.instruction())
 }
 
-/// Returns the words that ask for a reading, behind what is to be done for it; a circuit's set-up says that much by itself.
+/// Returns the words that ask for a reading, behind what is to be done for it; a circuit's set-up says
+/// that much by itself.
 pub(super) fn reading_words(to_do: Option<&str>, label: Option<&str>, has_set_up: bool) -> String {
     match (to_do, label) {
         (Some(to_do), Some(label)) => format!("{to_do} Reading, {label}"),

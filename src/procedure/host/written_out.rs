@@ -4,8 +4,8 @@ use rhai::{AST, Dynamic, Engine, Expr, FnCallExpr, Map, Stmt};
 
 use super::super::language::{CircuitWord, WrittenOut};
 
-/// Returns a script in which each circuit that is written out at its outermost level stands in the place of its description.
-/// One that is faulty is left, so that a walk finds its fault.
+/// Returns a script in which each circuit that is written out at its outermost level stands in the place of its
+/// description. One that is faulty is left, so that a walk finds its fault.
 pub(super) fn with_circuits_made(engine: &Engine, script: &AST) -> AST {
     let made = |expression: &Expr| with_circuits(engine, expression);
     let statements = script.statements().iter().map(|statement| match statement {

@@ -24,8 +24,8 @@ pub(crate) struct Influences {
 }
 
 impl Influences {
-    /// Returns the sets of what statements and troubles hang on; the largest only, or each: whatever is exhausted for a set is
-    /// for all that are in it.
+    /// Returns the sets of what statements and troubles hang on; the largest only, or each: whatever is exhausted for a
+    /// set is for all that are in it.
     pub(crate) fn sets(&self, each: bool) -> Vec<Influence> {
         let mut sets: Vec<&Influence> =
             self.statements.iter().map(|statement| &statement.hangs_on).chain(&self.troubles).collect();

@@ -28,8 +28,8 @@ pub(super) struct Body {
     pub(super) reads: Influence,
     /// Whether it is the steps of a test.
     pub(super) is_test: bool,
-    /// The calls that may be left when some of what is seen outside the test has changed already. Leaving any other is as
-    /// leaving the test out.
+    /// The calls that may be left when some of what is seen outside the test has changed already. Leaving any other is
+    /// as leaving the test out.
     pub(super) leavings: BTreeSet<usize>,
     /// Whether something of that has changed, as far as it has been gone through.
     pub(super) has_changed: bool,
@@ -45,8 +45,8 @@ type Signature = (usize, String, usize);
 
 /// Follows what hangs on what through the text, again and again until nothing is added.
 ///
-/// Variables are told apart by where they are declared. A function counts once, whoever calls it: what its callers hang on
-/// comes together in it.
+/// Variables are told apart by where they are declared. A function counts once, whoever calls it: what its callers hang
+/// on comes together in it.
 pub(super) struct Tracer<'a> {
     source: &'a Source,
     pub(super) texts: HashMap<Signature, std::rc::Rc<Text>>,
@@ -280,7 +280,8 @@ impl<'a> Tracer<'a> {
         }
     }
 
-    /// Takes note of what a variable may hold from now on. What a test leaves behind hangs also on whether it was walked.
+    /// Takes note of what a variable may hold from now on. What a test leaves behind hangs also on
+    /// whether it was walked.
     pub(super) fn write(&mut self, variable: usize, value: &Influence) {
         let mut value = value.clone().with(&self.here);
         let home = &self.bodies[self.home];

@@ -79,8 +79,8 @@ pub(crate) fn with_units(key: &str, dimension: Dimension, number: f64) -> String
     if written.is_empty() { format!("{number}.{}", first()) } else { written.join(" or ") }
 }
 
-/// Tells a size that cannot be in the unit that its author wrote, and asks whether the other unit of its kind is meant where
-/// the number fits in that.
+/// Tells a size that cannot be in the unit that its author wrote, and asks whether the other unit of its kind is meant
+/// where the number fits in that.
 pub(super) fn in_written_unit(
     fault: Fault,
     given: &Given,

@@ -298,8 +298,8 @@ fn register_testing(engine: &mut Engine, host: &Host) {
     }
 }
 
-/// Walks the test of a circuit with these steps, unless it is to be passed over. It ends also where the technician left it;
-/// any other error passes on.
+/// Walks the test of a circuit with these steps, unless it is to be passed over. It ends also where the technician left
+/// it; any other error passes on.
 fn test(host: &Host, circuit: &CircuitWord, steps: impl FnOnce() -> Done<()>) -> Done<()> {
     let begun = host.walk().begin_test(&circuit.0.name);
     let done = match begun {

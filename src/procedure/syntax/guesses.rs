@@ -237,8 +237,8 @@ impl Guesses<'_, '_> {
         }
     }
 
-    /// Quotes on the line of a text that is not closed: the missing one at each place where one can stand, one too many,
-    /// one that belongs to the text, and one where another mark stands.
+    /// Quotes on the line of a text that is not closed: the missing one at each place where one can stand, one too
+    /// many, one that belongs to the text, and one where another mark stands.
     fn quotes(&mut self) {
         let line = self.tokens.get(self.stop).or(self.tokens.last()).map_or(0, |token| token.line);
         let is_open =

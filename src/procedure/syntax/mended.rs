@@ -51,8 +51,8 @@ impl Mended {
 }
 
 impl Change {
-    /// Returns where in the original stood what is so many characters into it: what it begins with, where that was there
-    /// before.
+    /// Returns where in the original stood what is so many characters into it: what it begins with, where
+    /// that was there before.
     fn original(&self, into: usize) -> usize {
         let (was, is) = (self.was.chars().count(), self.is.chars().count());
         let Some((at, first)) = self.is.char_indices().nth(into) else { return into - is + was };

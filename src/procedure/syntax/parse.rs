@@ -36,8 +36,9 @@ pub(crate) struct Parsed {
 
 /// Parses a file and goes on after each fault, so that one run finds them all.
 ///
-/// The engine stops at its first error. So a file that does not parse is cut into pieces, and for each piece that does not
-/// the edit is searched that lets it; a piece that none mends is left out. What the engine says then is about names.
+/// The engine stops at its first error. So a file that does not parse is cut into pieces, and for each piece
+/// that does not the edit is searched that lets it; a piece that none mends is left out. What the engine says
+/// then is about names.
 pub(crate) fn parse(engine: &Engine, file: &SourceFile) -> Parsed {
     let parsed =
         Parsed { ast: None, faults: Vec::new(), mended: Mended::new(&file.text), is_whole: true, work: 0 };
@@ -140,8 +141,8 @@ impl Parser<'_> {
         let line = fault.line.unwrap_or_default() + lines_before;
         let column = fault.column.map(|column| self.parsed.mended.original_column(line, column));
         let fault = Fault { file: self.file.name.clone(), line: Some(line), column, ..fault };
-        // What nobody has defined is not defined wherever it stands: the first place says so. Where another name was meant,
-        // each place is to be mended.
+        // What nobody has defined is not defined wherever it stands: the first place says so. Where another name was
+        // meant, each place is to be mended.
         let is_named = ["been defined", "not a name", "a to z alone", "not known"]
             .iter()
             .any(|so| fault.message.contains(so));
@@ -188,8 +189,8 @@ impl Parser<'_> {
         self.parsed.mended.replace(piece, &format!("{stand_in}{lines}"));
     }
 
-    /// Finds a comment that is never closed. The engine takes the rest of the file for part of it without a word, and the
-    /// tests in there would never be done; so would a stray bracket at the very end, which is how it shows.
+    /// Finds a comment that is never closed. The engine takes the rest of the file for part of it without a word, and
+    /// the tests in there would never be done; so would a stray bracket at the very end, which is how it shows.
     fn find_open_comment(&mut self, engine: &Engine) {
         let text = &self.file.text;
         let Some(at) = text.rfind("/*").filter(|_| engine.compile(format!("{text}\n)")).is_ok()) else {

@@ -247,8 +247,8 @@ impl Match {
         start..at(self.rule.found.end).unwrap_or(last).max(start)
     }
 
-    /// Returns the bytes that are replaced; where those are none, they stand behind the token before, or where something
-    /// begins.
+    /// Returns the bytes that are replaced; where those are none, they stand behind the token before, or
+    /// where something begins.
     pub(super) fn bytes(&self, tokens: &[Token<'_>]) -> Option<Range<usize>> {
         let found = self.found();
         if !found.is_empty() {

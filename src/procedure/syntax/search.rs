@@ -84,8 +84,8 @@ impl Search {
         Attempt { error: self.parse(&text), text, look }
     }
 
-    /// Tries the edits at the place where a text got stuck, the most likely first: takes the first that lets it parse, else
-    /// the likeliest of those that get further, a dear one only where that may be. Returns its price too.
+    /// Tries the edits at the place where a text got stuck, the most likely first: takes the first that lets it parse,
+    /// else the likeliest of those that get further, a dear one only where that may be. Returns its price too.
     fn next(&self, way: &Attempt, may_be_dear: bool, most: usize) -> Option<(Attempt, Edit, usize)> {
         let tokens = tokens(&way.text);
         let error = way.error.as_ref().map(ParseError::err_type);

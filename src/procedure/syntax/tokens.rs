@@ -92,7 +92,8 @@ pub(super) fn open_before(tokens: &[Token<'_>], n: usize) -> Vec<usize> {
     open
 }
 
-/// Quotes that begin a text, each with what closes it: straight ones, and those that word processors put in their place.
+/// Quotes that begin a text, each with what closes it: straight ones, and those that word
+/// processors put in their place.
 const QUOTES: &[(char, &[char])] = &[
     ('"', &['"']),
     ('`', &['`']),
@@ -110,8 +111,8 @@ pub(crate) fn tokens(text: &str) -> Vec<Token<'_>> {
     tokens_from(text, 0, 1)
 }
 
-/// Takes a text apart again in which some bytes have been replaced by others: only the lines on which they stand. A note or a
-/// text that goes on over their ends is not seen.
+/// Takes a text apart again in which some bytes have been replaced by others: only the lines on which they stand. A
+/// note or a text that goes on over their ends is not seen.
 pub(super) fn tokens_again<'a>(
     tokens: &[Token<'a>],
     edited: &'a str,

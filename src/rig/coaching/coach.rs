@@ -5,9 +5,9 @@ use crate::rig::{Calibration, Condition, Dial};
 /// Leads a technician through setting both valves, reading after reading.
 ///
 /// It keeps nothing: a course is a fold of the readings so far, and the next step follows from it. It finds leaking
-/// hoses and plugs, weak pumps and stuck dials where readings do not fit, and wherever the course is thorough. Pressures
-/// alone cannot tell an orifice's size, so a wrong one is found by comparison with the last calibration only, and a leak
-/// of the hose that the bleed valve can take up is harmless and found on a thorough course only.
+/// hoses and plugs, weak pumps and stuck dials where readings do not fit, and wherever the course is thorough.
+/// Pressures alone cannot tell an orifice's size, so a wrong one is found by comparison with the last calibration only,
+/// and a leak of the hose that the bleed valve can take up is harmless and found on a thorough course only.
 #[derive(Debug, Clone, PartialEq)]
 pub(crate) struct Coach {
     pub goal: CalibrationGoal,

@@ -82,7 +82,8 @@ impl Course {
         }
     }
 
-    /// What to doubt where the needle stands still, short of what is asked for, while a valve is turned for the second time.
+    /// What to doubt where the needle stands still, short of what is asked for, while a valve is turned
+    /// for the second time.
     fn standstill(&self, asked: &CoachStep, coach: &Coach, seen: &CoachReading) -> Option<Doubt> {
         let CoachStep::Set { setting, .. } = asked else { return None };
         let (sight, wanted) = (coach.sight(), setting.set_to_pa);

@@ -73,8 +73,8 @@ impl CalibrationGoal {
         Ok(CalibrationGoal { barometer, plugged, through, tolerance, reach: barometer, exact })
     }
 
-    /// Returns the same goal by what can be read off a dial: both targets at half marks. Any two points do, so nothing is
-    /// lost.
+    /// Returns the same goal by what can be read off a dial: both targets at half marks. Any two points
+    /// do, so nothing is lost.
     #[must_use]
     pub(crate) fn on(self, dial: &Dial) -> CalibrationGoal {
         let [plugged, through] = [self.plugged, self.through].map(|target| dial.nearest_half_mark(target));
@@ -83,9 +83,9 @@ impl CalibrationGoal {
         if is_right { CalibrationGoal { plugged, through, ..self } } else { self }
     }
 
-    /// Returns the goal for a pump that pulls no deeper than this: it asks for nothing beyond, and for a plugged reading a
-    /// mark and a half below it, where the needle still moves. `None` where too little is left of the scale above the
-    /// orifice's reading.
+    /// Returns the goal for a pump that pulls no deeper than this: it asks for nothing beyond, and for a plugged
+    /// reading a mark and a half below it, where the needle still moves. `None` where too little is left of the scale
+    /// above the orifice's reading.
     pub(crate) fn reaching(self, reach: Pressure, dial: &Dial) -> Option<CalibrationGoal> {
         /// Less between the two points says too little of a leak (common practice, no source).
         const LEAST: f64 = 2.0;
@@ -250,8 +250,8 @@ fn opening(depth: f64) -> f64 {
     opening_ratio(depth.clamp(SHALLOWEST, NEARLY_ALL)).unwrap_or(1.0)
 }
 
-/// The flow of the bleed at a depth over that of an ideal nozzle of its sonic area, which by the openings g = x Phi*/Phi(x) of
-/// that depth is x Phi*/g.
+/// The flow of the bleed at a depth over that of an ideal nozzle of its sonic area, which by the openings g = x
+/// Phi*/Phi(x) of that depth is x Phi*/g.
 fn bleed_share(depth: f64, opening: f64, shortfall: Shortfall) -> f64 {
     if shortfall == 0.0 {
         return 1.0;

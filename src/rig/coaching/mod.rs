@@ -1,8 +1,8 @@
 //! Coaching: which valve to turn to which reading, so that one pass lands both targets, and what is wrong where it does
 //! not.
 //!
-//! A state machine: `course` folds what was read into a `phase`, and `pairing` and `proving` say for their phases what is
-//! asked and which phase follows.
+//! A state machine: `course` folds what was read into a `phase`, and `pairing` and `proving` say for their phases what
+//! is asked and which phase follows.
 
 mod coach;
 mod course;

@@ -9,8 +9,8 @@ use crate::rig::{Calibration, Condition};
 /// A plan that may miss by more than this many tolerances starts from a pair that says too little.
 const TOO_COARSE: f64 = 8.0;
 
-/// Valves that are still off after this many passes do not stay where they are set, or the rig is to be proven; with that done
-/// they have as many again, since a dial may scatter by as much as the tolerance.
+/// Valves that are still off after this many passes do not stay where they are set, or the rig is to be proven; with
+/// that done they have as many again, since a dial may scatter by as much as the tolerance.
 const MOST_PASSES: u32 = 4;
 
 impl Pairing {

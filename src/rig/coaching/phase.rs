@@ -76,8 +76,8 @@ pub(super) enum Why {
     Coarse,
     /// Pump, hose and plug are to be proven.
     Prove,
-    /// Passes have not landed where they should. Hose and plug are proven, and a pump is borne with that reaches the goal:
-    /// such a one has led nobody astray who only wanted these two readings.
+    /// Passes have not landed where they should. Hose and plug are proven, and a pump is borne with that reaches the
+    /// goal: such a one has led nobody astray who only wanted these two readings.
     Missed,
     /// The orifice is suspected, unless it is the pump.
     Orifice { flows_like: Length, expected: Length },
@@ -147,7 +147,8 @@ impl Phase {
         Phase::Comparing(Comparing { suspect: Suspect::Plug, low, sound, leak, otherwise })
     }
 
-    /// Starts a pair that has one of its readings already; after a plan, the other is expected this close to its target.
+    /// Starts a pair that has one of its readings already; after a plan, the other is expected this
+    /// close to its target.
     pub(super) fn pair(condition: Condition, reading: Pressure, miss: Option<Pressure>) -> Phase {
         Phase::Pairing(Pairing { miss, ..Pairing::default() }.with(condition, reading))
     }

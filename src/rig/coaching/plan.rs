@@ -21,8 +21,8 @@ pub(crate) struct ValvePlan {
 /// A setting by depth (vacuum over barometer) instead of by reading.
 type Depths = (Valve, Condition, f64);
 
-/// What goes wrong between the first reading and the last, each in its own standard deviations: the eye at the pair, the
-/// dial all along, the bleed's shortfall from an ideal nozzle, and the eye at the settings in their order.
+/// What goes wrong between the first reading and the last, each in its own standard deviations: the eye at the pair,
+/// the dial all along, the bleed's shortfall from an ideal nozzle, and the eye at the settings in their order.
 #[derive(Clone, Copy, Default)]
 struct Slips {
     plugged: f64,
@@ -42,10 +42,10 @@ const WORTH_ONE_SETTING: f64 = 1.2;
 impl ValvePlan {
     /// Returns the best plan from one pair of readings; `None` where the pair says nothing about the valves.
     ///
-    /// With both areas known from the pair, every order of the valves and every choice of hose ends has one intermediate
-    /// reading that puts the first valve where the targets need it. The plan chosen is the one that errors of reading
-    /// and setting disturb least: its intermediate reading is on the dial and the needle moves there. A plan with a
-    /// single setting is preferred where that is as good as within tolerance.
+    /// With both areas known from the pair, every order of the valves and every choice of hose ends has one
+    /// intermediate reading that puts the first valve where the targets need it. The plan chosen is the one that errors
+    /// of reading and setting disturb least: its intermediate reading is on the dial and the needle moves there. A plan
+    /// with a single setting is preferred where that is as good as within tolerance.
     pub(crate) fn best(
         goal: &CalibrationGoal,
         dial: &Dial,
@@ -121,8 +121,8 @@ struct Planner<'a> {
     deepest: f64,
     now: Areas,
     wanted: Areas,
-    /// Each slip by itself, with the areas that the pair stands for then, once they are asked for. Most routes are out before
-    /// the last slip, which takes the longest to follow.
+    /// Each slip by itself, with the areas that the pair stands for then, once they are asked for. Most routes are out
+    /// before the last slip, which takes the longest to follow.
     slipped: [(Slips, OnceCell<Option<Areas>>); 7],
 }
 
@@ -213,8 +213,8 @@ impl<'a> Planner<'a> {
         Some(ValvePlan { first: settings.next()?, second: settings.next(), miss, steepness })
     }
 
-    /// The distance of the reading that is not set last from its target, two standard deviations included, by where it ends
-    /// up where nothing slips; `None` as soon as it is known to be more than this many Pa.
+    /// The distance of the reading that is not set last from its target, two standard deviations included, by where it
+    /// ends up where nothing slips; `None` as soon as it is known to be more than this many Pa.
     fn miss(&self, route: &Route, nominal: f64, most: f64) -> Option<Pressure> {
         let with = |square: f64| self.goal.vacuum(nominal.abs() + 2.0 * square.sqrt());
         let mut square = 0.0;

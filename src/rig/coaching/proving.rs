@@ -100,8 +100,8 @@ fn bleed_setting(coach: &Coach) -> Setting {
     }
 }
 
-/// What two readings with both valves at their stops prove of the pump: one that would not do even behind an ideal nozzle
-/// is too weak; so is one whose ultimate pressure is too high for that.
+/// What two readings with both valves at their stops prove of the pump: one that would not do even behind an ideal
+/// nozzle is too weak; so is one whose ultimate pressure is too high for that.
 fn of_pump(coach: &Coach, why: Why, plugged: Pressure, through: Pressure) -> Phase {
     let needle_check = Phase::NeedleCheck { at: through, doubt: Doubt::Orifice };
     if coach.sight().same_needle(plugged, through) {
@@ -133,8 +133,8 @@ fn of_pump(coach: &Coach, why: Why, plugged: Pressure, through: Pressure) -> Pha
     }
 }
 
-/// Whether a pump is gone on with though the inlet valve may not be sonic with it: whoever knows it wants that, or it reaches
-/// both targets, as its readings with the bleed valve shut and the inlet valve open show.
+/// Whether a pump is gone on with though the inlet valve may not be sonic with it: whoever knows it wants that, or it
+/// reaches both targets, as its readings with the bleed valve shut and the inlet valve open show.
 fn bears(coach: &Coach, why: Why, plugged: Pressure, through: Pressure) -> bool {
     let is_beyond = |reading: Pressure, condition| {
         reading.si() > coach.goal.target(condition).si() + coach.sight().notable_change_pa()
@@ -191,8 +191,9 @@ impl Comparing {
 
     /// Returns the phase after the reading that was asked for.
     ///
-    /// A rise that is more than the needle's own shows a leak, even where it does not come to the whole: more than one part
-    /// may leak, and what is left shows in the next course. The leak is told in the share that the rise has of the whole.
+    /// A rise that is more than the needle's own shows a leak, even where it does not come to the whole: more
+    /// than one part may leak, and what is left shows in the next course. The leak is told in the share that the
+    /// rise has of the whole.
     pub(super) fn after(self, coach: &Coach, seen: &CoachReading) -> Phase {
         let rise = seen.reading.si() - self.low.si();
         let whole = self.sound.si() - self.low.si();

@@ -36,7 +36,8 @@ pub struct Setting {
     pub set_to_pa: Pressure,
 }
 
-/// A reading this far from what was asked for may well be another figure than the needle's: 5 inHg (common practice, no source).
+/// A reading this far from what was asked for may well be another figure than the needle's: 5 inHg (common
+/// practice, no source).
 const FAR_OFF: Pressure = Pressure::constant(5.0 * INCH_OF_MERCURY);
 
 impl Setting {
@@ -50,8 +51,8 @@ impl Setting {
         Some(Missed { reading: seen.reading, by, is_below, is_passed: self.turn != asked })
     }
 
-    /// Returns which way the mark lies from a reading for which this valve was turned; nothing where that is the mark, or the
-    /// valve was not turned for it.
+    /// Returns which way the mark lies from a reading for which this valve was turned; nothing where that is the mark,
+    /// or the valve was not turned for it.
     fn turn_after(&self, seen: &CoachReading) -> Option<ValveTurn> {
         let is_this = seen.condition == self.condition
             && seen.moved.is_some_and(|moved| moved.valve == self.valve && moved.stop.is_none());

@@ -4,9 +4,9 @@ use crate::quantity::{Dimension, Pressure, UNITS, Unit, parse_number};
 
 /// How a gauge writes a line: fixed text around one number, and the unit of that number.
 ///
-/// In the pattern `{}` stands for the number, as in `P1 = {} inHg`; blanks count as one, and one more or fewer beside the
-/// number does not matter. Where text follows the number it should be the unit as the gauge prints it, so that a gauge
-/// that was switched to another unit is noticed.
+/// In the pattern `{}` stands for the number, as in `P1 = {} inHg`; blanks count as one, and one more or fewer beside
+/// the number does not matter. Where text follows the number it should be the unit as the gauge prints it, so that a
+/// gauge that was switched to another unit is noticed.
 #[derive(Debug, Clone, PartialEq)]
 pub(crate) struct LineFormat {
     before: String,

@@ -6,7 +6,8 @@ use super::{Gauge, GaugeError, Sample};
 use crate::quantity::Pressure;
 use crate::stats::mean;
 
-/// When a needle counts as settled: for a while all its values lie in a narrow band, and they have stopped going one way.
+/// When a needle counts as settled: for a while all its values lie in a narrow band, and they have
+/// stopped going one way.
 #[derive(Debug, Clone, Copy, PartialEq)]
 pub(crate) struct Settling {
     /// For how long, in s; above 0.
@@ -46,9 +47,9 @@ impl Settling {
 
     /// Returns the settled needle where these samples, oldest first, show one.
     ///
-    /// A single value out of line (a lost digit, a glitch) is passed over: values are compared after a running median of
-    /// three. The second half may differ from the first by an eighth of the band: an approach whose time
-    /// constant is the whole while would go on by about as much.
+    /// A single value out of line (a lost digit, a glitch) is passed over: values are compared after a running median
+    /// of three. The second half may differ from the first by an eighth of the band: an approach whose time constant is
+    /// the whole while would go on by about as much.
     pub(crate) fn judge(&self, samples: &[Sample]) -> Option<Settled> {
         let (first, last) = (samples.first()?, samples.last()?);
         if last.at_s - first.at_s < self.for_s || samples.len() < FEWEST {

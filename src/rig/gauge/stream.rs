@@ -245,8 +245,8 @@ pub(super) struct Arrival {
 
 /// A stream cut into lines by a thread of its own, since a read may block for ever.
 ///
-/// The thread never waits for whoever takes the lines: when too many are waiting it drops what comes, so that what comes
-/// after they were taken is fresh.
+/// The thread never waits for whoever takes the lines: when too many are waiting it drops what comes, so that what
+/// comes after they were taken is fresh.
 #[derive(Debug)]
 pub(super) struct LineStream {
     arrivals: Receiver<Arrival>,

@@ -52,8 +52,8 @@ impl LeakShape {
         }
     }
 
-    /// Draws a hole: between a drilled one, whose coefficient stays as it is, and a sharp edge, which passes a sixth more in
-    /// deep vacuum.
+    /// Draws a hole: between a drilled one, whose coefficient stays as it is, and a sharp edge, which passes a sixth
+    /// more in deep vacuum.
     pub(crate) fn hole(chance: &mut Chance) -> LeakShape {
         LeakShape::Hole { rise: chance.between(0.0, 0.15) }
     }
@@ -93,8 +93,8 @@ impl CircuitLeak {
         CircuitLeak::sized(standard, shape.largest(), |size| CircuitLeak::only(shape.of_size(size)))
     }
 
-    /// Returns the same leak with a hole to another circuit, which leaks as `beyond`, so large that together they show this
-    /// reading on the standard rig.
+    /// Returns the same leak with a hole to another circuit, which leaks as `beyond`, so large that together they show
+    /// this reading on the standard rig.
     pub(crate) fn with_way_across(self, beyond: AirWay, standard: Pressure) -> CircuitLeak {
         let wall = LeakShape::Hole { rise: 0.0 };
         CircuitLeak::sized(standard, wall.largest(), |size| CircuitLeak {

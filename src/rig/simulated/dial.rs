@@ -6,11 +6,11 @@ use crate::rig::Dial;
 
 /// What the error of a simulated dial is like.
 ///
-/// Each kind stays inside its grade at every place of the scale, rising and falling, whatever it is made of: ASME B40.100
-/// (2005) 2.3 has hysteresis and repeatability inside the grade, EN 837-1 and the German Eichordnung (annex 16, 3.1 to 3.4)
-/// have it hold for rising and for falling pressure at every point. Only friction comes on top (B40.100 2.3), until the
-/// dial is tapped. Where a standard gives a bound only, what is inside is taken as evenly spread (JCGM 100 4.3.7): the
-/// largest error over the scale is an even share of what the bound leaves.
+/// Each kind stays inside its grade at every place of the scale, rising and falling, whatever it is made of: ASME
+/// B40.100 (2005) 2.3 has hysteresis and repeatability inside the grade, EN 837-1 and the German Eichordnung (annex 16,
+/// 3.1 to 3.4) have it hold for rising and for falling pressure at every point. Only friction comes on top (B40.100
+/// 2.3), until the dial is tapped. Where a standard gives a bound only, what is inside is taken as evenly spread (JCGM
+/// 100 4.3.7): the largest error over the scale is an even share of what the bound leaves.
 #[derive(Debug, Clone, Copy, PartialEq, Eq)]
 pub(crate) enum DialKind {
     /// An offset and a gain: what an instrument of a linear spring and a pointer set by hand has.
@@ -113,7 +113,8 @@ impl Movement {
         vacuum + self.curve(vacuum)
     }
 
-    /// Returns how far its needle may stay behind on its way: half the hysteresis, and the friction where nobody taps it.
+    /// Returns how far its needle may stay behind on its way: half the hysteresis, and the friction
+    /// where nobody taps it.
     pub(super) fn slack(&self, is_tapped: bool) -> f64 {
         0.5 * self.hysteresis + if is_tapped { 0.0 } else { self.friction }
     }

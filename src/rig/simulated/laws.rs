@@ -1,8 +1,8 @@
 //! How air passes what a simulated rig and unit are made of.
 //!
-//! Written for the simulation alone: what is inferred from readings rests on `air` and `rig`, and shares with this no more
-//! than constants and units, so that a rehearsal can show it to be wrong. Tests hold both against each other and against
-//! tables from outside. Pressures are absolute in Pa, areas in m2, flows in kg/s.
+//! Written for the simulation alone: what is inferred from readings rests on `air` and `rig`, and shares with this no
+//! more than constants and units, so that a rehearsal can show it to be wrong. Tests hold both against each other and
+//! against tables from outside. Pressures are absolute in Pa, areas in m2, flows in kg/s.
 
 use std::f64::consts::PI;
 
@@ -47,8 +47,8 @@ pub(crate) struct Gap {
     pub clearance: f64,
     /// 0 where the valve is centred, 1 where it lies against its bore.
     pub eccentricity: f64,
-    /// By how many Knudsen numbers the air slips: 6 for walls that reflect diffusely, 7.8 for an accommodation of 0.87, which
-    /// was measured for nitrogen (Maurer and others, Phys. Fluids 15, 2003).
+    /// By how many Knudsen numbers the air slips: 6 for walls that reflect diffusely, 7.8 for an accommodation of 0.87,
+    /// which was measured for nitrogen (Maurer and others, Phys. Fluids 15, 2003).
     pub slip: f64,
 }
 
@@ -95,7 +95,8 @@ impl AirWay {
         }
     }
 
-    /// Returns what passes this way to a pump that moves `speed` in m3/s times what its own pressure is above `ultimate`.
+    /// Returns what passes this way to a pump that moves `speed` in m3/s times what its own pressure
+    /// is above `ultimate`.
     pub(crate) fn flow_to_pump(&self, up: f64, speed: f64, ultimate: f64, temperature: f64) -> f64 {
         if up <= ultimate {
             return 0.0;
@@ -132,8 +133,8 @@ fn isentropic(up: f64, down: f64, temperature: f64) -> f64 {
     up * (mach_square * GAMMA / (GAS_CONSTANT * temperature)).sqrt() * narrowing
 }
 
-/// J. A. Perry's coefficients of a sharp-edged plate (Trans. ASME 71, 1949, 757) over the pressure ratio, with straight lines
-/// between them.
+/// J. A. Perry's coefficients of a sharp-edged plate (Trans. ASME 71, 1949, 757) over the pressure ratio, with
+/// straight lines between them.
 fn plate_coefficient(ratio: f64) -> f64 {
     const PERRY: [(f64, f64); 8] = [
         (0.0, 0.8414),
@@ -152,8 +153,8 @@ fn plate_coefficient(ratio: f64) -> f64 {
     })
 }
 
-/// Viscosity of air in Pa s: 18.206 uPa s at 20 C and what a power of the temperature makes of it, within 0.1 % of Lemmon and
-/// Jacobsen (Int. J. Thermophys. 25, 2004) from 0 to 40 C.
+/// Viscosity of air in Pa s: 18.206 uPa s at 20 C and what a power of the temperature makes of it, within 0.1 % of
+/// Lemmon and Jacobsen (Int. J. Thermophys. 25, 2004) from 0 to 40 C.
 fn viscosity(temperature: f64) -> f64 {
     18.2057e-6 * libm::pow(temperature / 293.15, 0.785)
 }
@@ -164,8 +165,9 @@ impl Gap {
     /// Momentum of a parabolic profile over that of an even one.
     const MOMENTUM: f64 = 1.2;
 
-    /// Laminar isothermal flow along the land, step by step of its length integrated: friction with slip at the pressure
-    /// that is there, the air's own acceleration, its loss at the inlet, and a sonic end where the gauge is below that.
+    /// Laminar isothermal flow along the land, step by step of its length integrated: friction with slip at the
+    /// pressure that is there, the air's own acceleration, its loss at the inlet, and a sonic end where the
+    /// gauge is below that.
     ///
     /// p (1 + k/p) (1 - 1.2 G^2 R T/p^2) dp = -12 mu G R T dx/(c^2 (1 + 1.5 e^2)), k the slip times the mean free path
     /// times p over c; p0 - p1 = (1 + 0.674) G^2 R T/(2 p1) at the inlet.
@@ -200,8 +202,8 @@ impl Gap {
 
 /// Finds where a function that is above zero at `low` and below it at `high`, or the other way about, is zero.
 ///
-/// C. Ridders, IEEE Trans. Circuits and Systems 26 (1979) 979-980. Where the sign does not change, the end with the smaller
-/// value.
+/// C. Ridders, IEEE Trans. Circuits and Systems 26 (1979) 979-980. Where the sign does not change, the end
+/// with the smaller value.
 pub(super) fn root(low: f64, high: f64, function: impl Fn(f64) -> f64) -> f64 {
     const MOST_STEPS: usize = 60;
     let (mut low, mut high) = (low, high);

@@ -66,12 +66,14 @@ impl Default for Settings {
 }
 
 impl Settings {
-    /// Draws a rig as shops have them: every part within its tolerance, its dial of any kind, in a room between 10 and 35 C.
+    /// Draws a rig as shops have them: every part within its tolerance, its dial of any kind, in a room
+    /// between 10 and 35 C.
     ///
-    /// Needle valves have critical ratios between 0.2 and 0.5 (ISO 6358). A drilled plug's coefficient is within 0.03 of
-    /// 0.82 and changes by 3 % at most up to sonic flow; a drilled hole is within 0.0005 in of its size, and a pump within
-    /// 15 % of its speed (common practice, no source). Seat and eye together repeat within the deviation that is usual for a
-    /// bench, a quarter of a division, and the inlet valve creeps by no more than a check of the calibration lets pass.
+    /// Needle valves have critical ratios between 0.2 and 0.5 (ISO 6358). A drilled plug's coefficient is within 0.03
+    /// of 0.82 and changes by 3 % at most up to sonic flow; a drilled hole is within 0.0005 in of its size, and a pump
+    /// within 15 % of its speed (common practice, no source). Seat and eye together repeat within the deviation that is
+    /// usual for a bench, a quarter of a division, and the inlet valve creeps by no more than a check of the
+    /// calibration lets pass.
     pub(crate) fn drawn(barometer: Pressure, chance: &mut Chance) -> Settings {
         let usual = Settings::default();
         let mut valve = |valve: NeedleValve| NeedleValve {
@@ -127,7 +129,8 @@ pub(crate) struct NeedleValve {
     pub critical_ratio: Option<f64>,
     /// The smallest turn that a hand makes on purpose; above zero.
     pub finest_turn: f64,
-    /// By what share of its area the needle gives way in its thread from no pressure across it to the air's, either way.
+    /// By what share of its area the needle gives way in its thread from no pressure across it to
+    /// the air's, either way.
     pub play: f64,
 }
 
@@ -228,8 +231,8 @@ impl SimulatedDial {
 
 /// What is at the end of a simulated rig's hose.
 ///
-/// The other plug is known to be good; where the rig is capped, the hose is off. A leak is a share of the test orifice, 0 or
-/// more, and a hole is made as that is.
+/// The other plug is known to be good; where the rig is capped, the hose is off. A leak is a share of the test orifice,
+/// 0 or more, and a hole is made as that is.
 #[derive(Debug, Clone, Copy, PartialEq)]
 #[cfg_attr(not(test), expect(dead_code, reason = "only trials connect a share of the orifice"))]
 pub(crate) enum Load {
@@ -257,8 +260,8 @@ impl Load {
 
 /// Something wrong with a simulated rig.
 ///
-/// A plug that does not seal lets past as much as the hole on average, differently each time it is fitted. Of a weak pump's
-/// speed a share is left, above 0 and at most 1, and its ultimate pressure is absolute.
+/// A plug that does not seal lets past as much as the hole on average, differently each time it is fitted. Of a weak
+/// pump's speed a share is left, above 0 and at most 1, and its ultimate pressure is absolute.
 #[derive(Debug, Clone, Copy, PartialEq)]
 #[cfg_attr(not(test), expect(dead_code, reason = "only trials break a rig"))]
 pub(crate) enum RigFault {

@@ -71,8 +71,8 @@ impl SimulatedRig {
         }
     }
 
-    /// Connects something to the hose, whose end is open until it is there, so that the needle comes up to the next reading
-    /// from below; a plug is seated anew.
+    /// Connects something to the hose, whose end is open until it is there, so that the needle comes up to the next
+    /// reading from below; a plug is seated anew.
     pub(crate) fn connect(&mut self, load: Load) {
         if load != self.load || matches!(load, Load::Circuit(_)) {
             self.load = Load::Open;

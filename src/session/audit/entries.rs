@@ -34,9 +34,9 @@ pub(super) fn remarks(journal: &[Event]) -> Vec<RecordRemark> {
     backwards.map(|pair| RecordRemark::Backwards { n: pair[1].n }).collect()
 }
 
-/// Looks for cautions that were read after something that comes behind them, by the answers in the order in which the procedure
-/// has them asked. What is asked anew since something has changed may well come late; what an amendment takes over was looked
-/// at in the record before it.
+/// Looks for cautions that were read after something that comes behind them, by the answers in the order in which the
+/// procedure has them asked. What is asked anew since something has changed may well come late; what an amendment takes
+/// over was looked at in the record before it.
 pub(super) fn late_cautions(journal: &[Event], answered: &[u64], faults: &mut Vec<RecordFault>) {
     if amends(journal) {
         return;
@@ -56,8 +56,8 @@ fn amends(journal: &[Event]) -> bool {
     matches!(journal, [Event { what: What::Opened { opening }, .. }, ..] if opening.amends.is_some())
 }
 
-/// Returns the number of the last event that may let a question be asked otherwise which was answered before it; 0 where
-/// there is none.
+/// Returns the number of the last event that may let a question be asked otherwise which was answered before it; 0
+/// where there is none.
 pub(super) fn last_change<'a>(events: impl IntoIterator<Item = &'a Event>) -> u64 {
     let is_change = |what: &What| match what {
         What::Retracted { .. } | What::Drifted { .. } => true,
@@ -67,12 +67,12 @@ pub(super) fn last_change<'a>(events: impl IntoIterator<Item = &'a Event>) -> u6
     events.into_iter().filter(|event| is_change(&event.what)).map(|event| event.n).max().unwrap_or(0)
 }
 
-/// Returns whether a journal in which a walk found no fault keeps to the record schema; all else in a record follows from
-/// it, and keeps to the schema as it does.
+/// Returns whether a journal in which a walk found no fault keeps to the record schema; all else in a record follows
+/// from it, and keeps to the schema as it does.
 ///
-/// What the walk asked since anything had changed it asks in the same way, and the answers fit: so these events are as the
-/// program writes them, and only the others are held to the schema. A test spoils every field of journals to see that nothing
-/// passes which breaks it.
+/// What the walk asked since anything had changed it asks in the same way, and the answers fit: so these events are as
+/// the program writes them, and only the others are held to the schema. A test spoils every field of journals to see
+/// that nothing passes which breaks it.
 pub(crate) fn is_valid_journal(journal: &[Event]) -> bool {
     let mut walk = match journal.last().map(|event| &event.what) {
         Some(What::Finished { walk }) => walk.clone(),

@@ -167,8 +167,8 @@ impl Audit {
         self.faults.iter().any(|fault| matches!(fault, RecordFault::Signature(_)))
     }
 
-    /// Says what a shop is to know first of a record that is not as it was stored: that its digest does not fit, and the first
-    /// place found that does not follow from procedure and answers.
+    /// Says what a shop is to know first of a record that is not as it was stored: that its digest does not fit, and
+    /// the first place found that does not follow from procedure and answers.
     pub(crate) fn first_told(&self) -> Option<String> {
         let is_digest = |fault: &RecordFault| matches!(fault, RecordFault::Digest { .. });
         let digest = self

@@ -176,8 +176,8 @@ fn units(question: &Question) -> Vec<String> {
     own.into_iter().chain(others).map(str::to_owned).collect()
 }
 
-/// Returns what the gauge's dial shows while a reading is asked for: what readings come to here, unless nothing is to be said of
-/// that, or what a valve is to be turned to.
+/// Returns what the gauge's dial shows while a reading is asked for: what readings come to here, unless nothing is to
+/// be said of that, or what a valve is to be turned to.
 pub(crate) fn dial_sight(
     question: &Question,
     place: &Place,
@@ -245,8 +245,8 @@ pub(crate) struct EnterTakes {
     pub sentence: String,
 }
 
-/// Returns what Enter alone takes: what this question and those behind it were answered with earlier the same day, else what is
-/// usual.
+/// Returns what Enter alone takes: what this question and those behind it were answered with earlier the same
+/// day, else what is usual.
 pub(crate) fn enter_takes(
     question: &Question,
     elevation: Option<Length>,

@@ -1,5 +1,5 @@
-//! Commands that write for their user, on a disk that fills up or breaks, or killed, at any call: every file is whole, as before
-//! or as it is to be, and the same command does its work once the disk does.
+//! Commands that write for their user, on a disk that fills up or breaks, or killed, at any call: every file is whole,
+//! as before or as it is to be, and the same command does its work once the disk does.
 //!
 //! What asks at a prompt is a session, and has a campaign of its own; only an amendment is tried here.
 
@@ -57,8 +57,8 @@ fn copy(from: &Path, to: &Path) {
     }
 }
 
-/// The files in a folder and what is in them, but for the log and for what was begun beside its place: a disk that is broken
-/// does not let go of it either.
+/// The files in a folder and what is in them, but for the log and for what was begun beside its place: a disk that is
+/// broken does not let go of it either.
 fn files(folder: &Path, into: &mut BTreeMap<PathBuf, Vec<u8>>) {
     for entry in std::fs::read_dir(folder).unwrap() {
         let path = entry.unwrap().path();
@@ -90,7 +90,8 @@ fn contents(home: &Home) -> BTreeMap<PathBuf, Vec<u8>> {
     found.into_iter().map(|(path, bytes)| (own(path), bytes)).collect()
 }
 
-/// Has the disk fail at this call of an errand, looks at what is there, and runs it again; returns whether it came so far.
+/// Has the disk fail at this call of an errand, looks at what is there, and runs it again; returns
+/// whether it came so far.
 fn endure(
     errand: usize,
     template: &Home,
@@ -130,8 +131,8 @@ fn endure(
     ran.status != 0
 }
 
-/// Returns every so many-th call of a command that writes, with the way that the disk fails at it, up to one that it does not
-/// come to: `came_so_far` tries one.
+/// Returns every so many-th call of a command that writes, with the way that the disk fails at it, up to one that it
+/// does not come to: `came_so_far` tries one.
 fn each_call(step: usize, mut came_so_far: impl FnMut(usize, Failing) -> bool) -> usize {
     let ways = [Failing::Broken, Failing::Full, Failing::Kill].into_iter().cycle();
     (1..).step_by(step).zip(ways).take_while(|(call, how)| came_so_far(*call, *how)).count()

@@ -235,7 +235,8 @@ fn a_repair_is_asked_for_in_words_and_back_asks_again() {
         .says("feed: new seals, by Bo, for 1 185 000 USD");
 }
 
-/// SI Brochure, 9th edition, 5.4.4: groups of three, a space between them, customarily none where there are four figures.
+/// SI Brochure, 9th edition, 5.4.4: groups of three, a space between them, customarily none where
+/// there are four figures.
 #[test]
 fn a_large_sum_of_money_stands_in_threes() {
     let written = |figure| crate::tell::money(figure, Some("USD")).replace('\u{a0}', " ");

@@ -179,7 +179,8 @@ fn the_curve_is_a_table_or_a_picture() {
 
 #[test]
 fn a_rig_of_which_nothing_is_said_stands_on_the_marks_of_its_barometer() {
-    // Scaled marks keep the standard reading of a hole at its share of the barometer: 18.5 inHg at sea level is 18.5 p/p0 up there.
+    // Scaled marks keep the standard reading of a hole at its share of the barometer: 18.5 inHg at sea level
+    // is 18.5 p/p0 up there.
     let pressure = 83_000.0;
     let here = format!("{}Pa", 18.5 * INCH_OF_MERCURY * pressure / 101_325.0);
     let found = document(&[&here, "--barometer", "83000Pa", "--kind", "hole"]);

@@ -1,4 +1,5 @@
-//! Photos in a session: taken at the prompt, kept in the shop by their digest, shown in reports, and looked for by an audit.
+//! Photos in a session: taken at the prompt, kept in the shop by their digest, shown in reports, and
+//! looked for by an audit.
 
 use std::fs;
 use std::path::{Path, PathBuf};

@@ -152,7 +152,8 @@ fn a_leak_that_was_found_stands_where_the_rest_of_its_test_cannot_be_done() {
     assert!(ran.out.contains("what is to be done?"), "{}", ran.out);
     home.run(&["records", "audit"], "").exits(0);
     home.run(&["report"], "").exits(0).says("feed: LEAKS").says("Not tested to its end: no block.");
-    // A reading that was not yet seated and read again condemns nothing and clears nothing, and nothing is held for sound.
+    // A reading that was not yet seated and read again condemns nothing and clears nothing, and
+    // nothing is held for sound.
     for (reading, rest, said) in [
         ("12", "cannot no block", "retest feed: standard 12 inHg (not tested"),
         ("22", "", "not tested feed"),

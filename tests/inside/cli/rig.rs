@@ -188,7 +188,8 @@ fn the_shops_elevation_is_kept_and_every_figure_goes_by_it() {
     assert_eq!(kept, home.json(&["leak", "18inHg", "--elevation", "4300ft"])["standard_reading_pa"]["value"]);
     assert_ne!(kept, sea);
     assert_eq!(home.json(&["leak", "18inHg", "--elevation", "0ft"])["standard_reading_pa"]["value"], sea);
-    // U.S. Standard Atmosphere 1976 by its formula: 86 530 Pa at 4300 ft, which is 25.55 inHg; 25 / 29.92 of that is 21.35.
+    // U.S. Standard Atmosphere 1976 by its formula: 86 530 Pa at 4300 ft, which is 25.55 inHg; 25 /
+    // 29.92 of that is 21.35.
     let marks = home.json(&["calibrate", "--plugged", "20inHg", "--through", "4inHg"]);
     let plugged = marks["target_plugged_pa"].as_f64().unwrap() / 3386.389;
     assert!((plugged - 21.35).abs() < 0.02, "{plugged}");
@@ -222,7 +223,8 @@ fn without_a_procedure_too_a_caution_is_read_before_the_hose_is_plugged() {
 
 #[test]
 fn a_setting_between_two_marks_says_so() {
-    // The usual gauge has a mark every half inch of mercury, and 21.35 inHg is a quarter from the next half mark at most.
+    // The usual gauge has a mark every half inch of mercury, and 21.35 inHg is a quarter from the
+    // next half mark at most.
     let home = Home::new();
     home.done(&["rig", "set", "--elevation", "4300ft"]);
     let advice = home.run(&["calibrate", "--plugged", "20inHg", "--through", "4inHg"], "").exits(0);
@@ -264,8 +266,8 @@ fn a_barometer_that_does_not_go_with_the_elevation_is_asked_for_once_more() {
 fn a_barometer_that_no_weather_makes_is_refused_however_often_it_is_typed() {
     let home = home();
     home.done(&["rig", "set", "--elevation", "800ft"]);
-    // The air of 800 ft between the records of the archive of weather extremes of the World Meteorological Organization, 870 and
-    // 1089.4 hPa at sea level, is 24.95 to 31.25 inHg: 29.06 inHg in the standard atmosphere.
+    // The air of 800 ft between the records of the archive of weather extremes of the World Meteorological
+    // Organization, 870 and 1089.4 hPa at sea level, is 24.95 to 31.25 inHg: 29.06 inHg in the standard atmosphere.
     for impossible in ["16", "24", "24.9", "31.3", "5280 ft"] {
         let typed = format!("Ada | {impossible} | {impossible} | {impossible}");
         let asked = home.run(&["guide", "merle.rhai"], &lines(&keyed(&typed))).exits(3);

@@ -1,5 +1,5 @@
-//! A machine and a shop that several people and programs share: nobody is locked out, nothing is lost between two, and what is
-//! no file where one should be stops nobody for long.
+//! A machine and a shop that several people and programs share: nobody is locked out, nothing is lost between two, and
+//! what is no file where one should be stops nobody for long.
 
 use std::fs::{self, OpenOptions, Permissions};
 use std::os::unix::fs::{PermissionsExt, symlink};

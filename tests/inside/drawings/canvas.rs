@@ -1,5 +1,5 @@
-//! A sheet that is drawn on in ink, finer than it is printed, so that slanted lines come out smooth. Only sums, products and
-//! square roots: the same drawing comes out on every machine.
+//! A sheet that is drawn on in ink, finer than it is printed, so that slanted lines come out smooth. Only sums,
+//! products and square roots: the same drawing comes out on every machine.
 
 use super::letters::letter;
 

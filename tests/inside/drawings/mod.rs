@@ -99,7 +99,8 @@ fn the_ring_of_a_port_and_its_name_hide_no_name_that_is_printed_beside_a_port() 
         let places = body.ports().into_iter();
         let places =
             places.map(|(port, (x, y))| (port.to_owned(), Pixel { x: x as u32, y: y as u32 })).collect();
-        // On the page one port is ringed at a time; the white around its ring is as wide as three quarters of its radius.
+        // On the page one port is ringed at a time; the white around its ring is as wide as three
+        // quarters of its radius.
         for (port, at) in body.ports() {
             let sight = PictureSight::of(body.id, &ground, &places, Some(port), false);
             let hidden =

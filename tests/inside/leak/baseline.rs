@@ -63,8 +63,8 @@ fn readings_that_are_too_few_too_scattered_or_off_the_scale_give_no_limits() {
 
 #[test]
 fn the_misfit_is_that_of_scipy() {
-    // scipy.stats.anderson(values, "norm") of SciPy 1.17 times (1 + 0.75/n + 2.25/n^2); the check from outside, `.ci/outside`,
-    // does the same with drawn values.
+    // scipy.stats.anderson(values, "norm") of SciPy 1.17 times (1 + 0.75/n + 2.25/n^2); the check from outside,
+    // `.ci/outside`, does the same with drawn values.
     let bell = [21.6, 22.4, 22.0, 21.9, 22.1, 22.3, 21.7, 22.2, 22.0, 21.8];
     let odd = [22.9, 22.8, 22.9, 22.9, 22.8, 22.9, 22.8, 22.9, 18.0, 22.9];
     for (values, expected) in [(bell, 0.136_794_459_964_678_3), (odd, 3.318_472_979_270_793)] {

@@ -1,5 +1,5 @@
-//! The clearance that a reading means, over lands at random: against air integrated along the gap, strip by strip around the
-//! valve.
+//! The clearance that a reading means, over lands at random: against air integrated along the gap, strip by
+//! strip around the valve.
 
 #![expect(clippy::print_stdout, reason = "how far off the figures are is worth seeing")]
 
@@ -42,8 +42,8 @@ impl Valve {
         }
     }
 
-    /// Air in kg/s that passes to a vacuum in Pa: the gap is c (1 + e cos t) around the valve, and each strip of it a channel
-    /// of its own.
+    /// Air in kg/s that passes to a vacuum in Pa: the gap is c (1 + e cos t) around the valve, and each strip of it
+    /// a channel of its own.
     fn passes(&self, eccentricity: f64, place: Place, vacuum: f64) -> f64 {
         let strips = if eccentricity == 0.0 { 1 } else { 16 };
         let strip = |n: u32| {
@@ -55,8 +55,9 @@ impl Valve {
     }
 }
 
-/// Mass flux in kg/(s m2) between plane walls: dx = (p/RT - 1.2 G^2/p) h^2 (1 + s l/(p h)) dp/(12 mu G), integrated in closed
-/// form from the pressure that air enters with, after 1.674 velocity heads, to that at the gauge or to the sonic one.
+/// Mass flux in kg/(s m2) between plane walls: dx = (p/RT - 1.2 G^2/p) h^2 (1 + s l/(p h)) dp/(12 mu G),
+/// integrated in closed form from the pressure that air enters with, after 1.674 velocity heads, to that at the
+/// gauge or to the sonic one.
 fn mass_flux(gap: f64, length: f64, slip: f64, place: Place, vacuum: f64) -> f64 {
     let (mu, rt, room) = (place.viscosity(), GAS * place.kelvin, place.room);
     let path = slip * mu * (PI * rt / 2.0).sqrt() / gap;

@@ -218,8 +218,8 @@ fn an_assessment_survives_json_to_the_last_bit() {
     assert!(serde_json::from_str::<Calibration>(&text.replace("\"plate\"", "\"venturi\"")).is_err());
 }
 
-/// JCGM 106, 8.3.2: with normal errors a guard band of 1.64 deviations leaves one wrong acceptance in twenty; the factor is
-/// the normal quantile, 1.6449.
+/// JCGM 106, 8.3.2: with normal errors a guard band of 1.64 deviations leaves one wrong acceptance in twenty; the
+/// factor is the normal quantile, 1.6449.
 #[test]
 fn a_passage_has_the_guard_band_of_any_other_limit_on_both_sides_of_its_window() {
     let window = Limits::window(inhg(8.0), inhg(12.0)).expect("a window");

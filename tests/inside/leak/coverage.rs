@@ -1,9 +1,10 @@
 //! Coverage of the 95 % intervals.
 //!
-//! As in JCGM 101:2008, every input is drawn from its distribution around what was indicated and carried through the full,
-//! curved relations, and draws that no circuit can give (a leak below none) are dropped. The intervals must hold 94 to
-//! 96 % of what comes out, from 0.2 inHg under the plugged point down to 1 inHg, for cheap gauges and good ones. The
-//! other way round, circuits are made up, indications drawn for them, and the intervals must hold the truth as often.
+//! As in JCGM 101:2008, every input is drawn from its distribution around what was indicated and carried through
+//! the full, curved relations, and draws that no circuit can give (a leak below none) are dropped. The intervals
+//! must hold 94 to 96 % of what comes out, from 0.2 inHg under the plugged point down to 1 inHg, for cheap gauges
+//! and good ones. The other way round, circuits are made up, indications drawn for them, and the intervals must
+//! hold the truth as often.
 
 use crate::air::{self, CRITICAL_RATIO, flow_function};
 use crate::leak::*;

@@ -1,8 +1,8 @@
 //! What the gauge's dial makes uncertain, over the dials that `simulated::DialKind` names.
 //!
 //! Each kind is justified there from the gauge standards. A dial is drawn, and with it the two calibration readings and
-//! one of a circuit, each approached from either side, with the eye's rounding and the scatter of one seat; the interval of the
-//! standard reading must hold what a perfect gauge would show.
+//! one of a circuit, each approached from either side, with the eye's rounding and the scatter of one seat; the
+//! interval of the standard reading must hold what a perfect gauge would show.
 
 use crate::leak::{Bench, Context, LeakKind, assess};
 use crate::quantity::{INCH_OF_MERCURY, Length, Pressure};
@@ -141,16 +141,16 @@ fn a_check_against_a_better_gauge_takes_the_place_of_the_grade() {
         (standard.high - standard.low) / inhg(1.0).si()
     };
     let (by_grade, checked) = (width(Dial::USUAL), width(Dial::USUAL.with_errors(found)));
-    // What is left is the seat's scatter (a deviation of 0.125 at each of three looks), the orifice's bore and the check's
-    // own figures.
+    // What is left is the seat's scatter (a deviation of 0.125 at each of three looks), the orifice's bore and the
+    // check's own figures.
     assert!(checked < 0.7 * by_grade, "{checked} after {by_grade}");
     assert!(checked > 4.0 * 0.125, "{checked}");
 }
 
 #[test]
 fn the_needle_valves_critical_ratio_is_in_the_budget() {
-    // By an own balance in a script of its own: with a bleed of b = 0.2 to 0.5 in place of 0.35 on both rigs, one and the
-    // same circuit reads 0.091 inHg less to 0.008 less at 14 inHg, and 0.046 to 0.109 less at 18 inHg.
+    // By an own balance in a script of its own: with a bleed of b = 0.2 to 0.5 in place of 0.35 on both rigs, one and
+    // the same circuit reads 0.091 inHg less to 0.008 less at 14 inHg, and 0.046 to 0.109 less at 18 inHg.
     let bench = Bench::new(Calibration::standard(), Dial::USUAL);
     for (reading, limit) in [(14.0, 0.091), (18.0, 0.109)] {
         let budget = assess(&[inhg(reading)], &bench, &HOLE).expect("a reading").budget;

@@ -39,13 +39,14 @@ fn growth(reading: f64, valve_per_k: f64, bore_per_k: f64) -> f64 {
 
 #[test]
 fn a_warm_bore_of_aluminium_gives_a_steel_valve_room_and_takes_it_from_one_of_more_expansion() {
-    // 14_thermal_expansion.csv: 21.8 for A380, 11.7 for steel 1020, 23.6 for 6061. A bore of 12.7 mm, 80 K: 6.35 mm times 80
-    // times the difference.
+    // 14_thermal_expansion.csv: 21.8 for A380, 11.7 for steel 1020, 23.6 for 6061. A bore of 12.7 mm, 80 K: 6.35 mm
+    // times 80 times the difference.
     for reading in [16.0, 20.0, 23.0] {
         near(growth(reading, 11.7e-6, 21.8e-6) * 1e6, 5.13, 0.03);
         near(growth(reading, 23.6e-6, 21.8e-6) * 1e6, -0.91, 0.02);
     }
-    // A tight bore loses more by it: (10 + 5.13)^3/10^3 = 3.46 times as much at 10 um, (27 + 5.13)^3/27^3 = 1.69 times at 27.
+    // A tight bore loses more by it: (10 + 5.13)^3/10^3 = 3.46 times as much at 10 um, (27 +
+    // 5.13)^3/27^3 = 1.69 times at 27.
     let loss = |clearance: f64| annulus_flow(BORE, clearance, 7.6e-3, 1e6, 0.007).unwrap().si();
     near(loss(15.13e-6) / loss(10e-6), 3.46, 0.01);
     near(loss(32.13e-6) / loss(27e-6), 1.69, 0.01);
@@ -63,8 +64,8 @@ fn steel_and_aluminium_grow_as_the_tables_say() {
 
 #[test]
 fn thinner_oils_lose_more_by_as_much_as_they_are_thinner() {
-    // By Walther's line (06_oil_viscosity_walther.csv) at 93 C: 8.458 for 34 and 7.4 cSt; 6.890 for 30 and 6.0; 5.079 for 18 and
-    // 4.5, whose two levels are those of low and of ultra-low viscosity fluids (from memory).
+    // By Walther's line (06_oil_viscosity_walther.csv) at 93 C: 8.458 for 34 and 7.4 cSt; 6.890 for 30 and 6.0; 5.079
+    // for 18 and 4.5, whose two levels are those of low and of ultra-low viscosity fluids (from memory).
     let (_, typical) = read(20.0, land(), Oil::typical().unwrap(), 93.0);
     let times = |at_40, at_100| read(20.0, land(), oil(at_40, at_100), 93.0).1 / typical;
     near(times(34.0, 7.4), 1.0, 1e-9);

@@ -1,5 +1,5 @@
-//! What each source of error is taken to be, against literal figures: the design's for plugs, common practice where no source
-//! is named.
+//! What each source of error is taken to be, against literal figures: the design's for plugs, common practice
+//! where no source is named.
 
 use crate::air::{Barometer, BarometerSource};
 use crate::leak::{Assessment, Bench, Context, LeakKind, OilState, assess};
@@ -32,8 +32,8 @@ fn a_plugs_coefficient_is_known_to_0_03_of_0_82_and_changes_by_3_percent_at_most
     // A rectangle alone reaches 95 % of its half-width: 0.95 * 0.03/0.82 = 0.0348; little is added.
     let flow = half(assessed.air_kg_s);
     assert!((0.0345..0.042).contains(&flow), "{flow}");
-    // At 12 inHg the pressure ratio is 0.599: 0.767 of the way from the through point's 0.833 to sonic 0.528. So the leak is
-    // open by 0.95 * 0.767 * 0.03 = 0.0219 at least.
+    // At 12 inHg the pressure ratio is 0.599: 0.767 of the way from the through point's 0.833 to sonic 0.528. So the
+    // leak is open by 0.95 * 0.767 * 0.03 = 0.0219 at least.
     let leak = half(assessed.relative_leak);
     assert!((0.0215..0.032).contains(&leak), "{leak}");
 }
@@ -68,15 +68,16 @@ fn the_usual_dial_is_rounded_to_quarters_of_its_half_inches_and_shares_out_its_g
     let limit = |deviation: f64| 3.0_f64.sqrt() * deviation / INCH_OF_MERCURY;
     // A quarter of 0.5 inHg is rounded by up to 0.0625 either way; the standard rig is read as it is.
     assert!((limit(budget.resolution) - 0.0625).abs() < 1e-6);
-    // By hand for grade B over 30 inHg: 0.6 in the middle half, hysteresis 0.3, of which 0.24 at each look; 0.4 of the square
-    // left to an offset: sqrt(0.4 (0.36 - 0.0576)) = 0.3478, and as much to a gain at 22.5 inHg: 0.015457 of the reading.
-    // Outside it 0.9, of which 0.3 is 0.27 at each look.
+    // By hand for grade B over 30 inHg: 0.6 in the middle half, hysteresis 0.3, of which 0.24 at each look; 0.4 of the
+    // square left to an offset: sqrt(0.4 (0.36 - 0.0576)) = 0.3478, and as much to a gain at 22.5 inHg: 0.015457 of the
+    // reading. Outside it 0.9, of which 0.3 is 0.27 at each look.
     let dial = Dial::USUAL;
     assert!((dial.offset_limit() / INCH_OF_MERCURY - 0.3478).abs() < 1e-4);
     assert!((dial.gain_limit() - 0.015_457).abs() < 1e-6);
     assert!((dial.look_limit(inhg(15.0).si()) / INCH_OF_MERCURY - 0.24).abs() < 1e-9);
     assert!((dial.look_limit(inhg(5.0).si()) / INCH_OF_MERCURY - 0.27).abs() < 1e-9);
-    // Of what is left there, 0.36 - 0.0576 - 0.1210 - (0.015457 * 15)^2 = 0.1276, a twentieth is the place's own: 0.0799.
+    // Of what is left there, 0.36 - 0.0576 - 0.1210 - (0.015457 * 15)^2 = 0.1276, a twentieth is the
+    // place's own: 0.0799.
     assert!((dial.shape_limit(inhg(15.0).si()) / INCH_OF_MERCURY - 0.0799).abs() < 1e-4);
 }
 
@@ -97,8 +98,9 @@ fn takes_whose_scatter_is_chance_or_the_step_from_mark_to_mark_are_averaged_by_t
             assert!((by_chance - 0.125 / (n as f64).sqrt()).abs() < 1e-4, "{:?}: {by_chance}", &takes[..n]);
         }
     }
-    // Where a bench repeats within half a division, a look scatters by sqrt(0.25^2 + 0.0625^2/3) = 0.2526: two looks 0.79 apart
-    // have squares of 4.9 of its square, and chi-square with one degree of freedom exceeds 5.02 in one case of 40 (tables).
+    // Where a bench repeats within half a division, a look scatters by sqrt(0.25^2 + 0.0625^2/3) = 0.2526: two looks
+    // 0.79 apart have squares of 4.9 of its square, and chi-square with one degree of freedom exceeds 5.02 in one
+    // case of 40 (tables).
     let measured = Repeatability { deviation: inhg(0.25), readings: 10_000 };
     let worse = repeats_within(&bench.with_repeatability(measured), &[18.0, 18.79]);
     assert!((worse - 0.25 * 1.962 / 1.96 / 2.0_f64.sqrt()).abs() < 1e-3, "{worse}");
@@ -106,8 +108,8 @@ fn takes_whose_scatter_is_chance_or_the_step_from_mark_to_mark_are_averaged_by_t
 
 #[test]
 fn scatter_that_chance_and_marks_do_not_explain_counts_by_what_it_is_more_than_they_do() {
-    // Two takes 0.8 apart have squares of 0.32, of which a division makes 0.125: the rest counts by Student's 12.71 for one
-    // degree of freedom (JCGM 100, table G.2), beside the 0.125 of any look.
+    // Two takes 0.8 apart have squares of 0.32, of which a division makes 0.125: the rest counts by Student's 12.71 for
+    // one degree of freedom (JCGM 100, table G.2), beside the 0.125 of any look.
     let bench = Bench::new(Calibration::standard(), Dial::USUAL);
     let scattered = repeats_within(&bench, &[18.0, 18.8]);
     let of_student = 12.71 / 1.96 * (0.32_f64 - 0.125).sqrt();
@@ -149,9 +151,9 @@ fn a_measured_repeatability_takes_the_place_of_the_usual_one() {
 
 #[test]
 fn the_temperature_counts_in_a_gap_as_its_air_thickens_and_thins() {
-    // Viscosity of air by Sutherland's formula (U.S. Standard Atmosphere 1976): 18.134 uPa s at 293.15 K, 17.650 at 283.15,
-    // 18.607 at 303.15. The flow that an orifice tells goes as T^-0.5, the gap's conductance as the flow times mu T, so as
-    // (18.607/17.650) (303.15/283.15)^0.5 between 10 and 30 C: a power of 1.273.
+    // Viscosity of air by Sutherland's formula (U.S. Standard Atmosphere 1976): 18.134 uPa s at 293.15 K, 17.650 at
+    // 283.15, 18.607 at 303.15. The flow that an orifice tells goes as T^-0.5, the gap's conductance as the flow times
+    // mu T, so as (18.607/17.650) (303.15/283.15)^0.5 between 10 and 30 C: a power of 1.273.
     let power = ((18.607_f64 / 17.650).ln() + 0.5 * (303.15_f64 / 283.15).ln()) / (303.15_f64 / 283.15).ln();
     assert!((power - 1.273).abs() < 2e-3, "{power}");
     let oil = OilState::new(Oil::typical().unwrap(), Pressure::constant(1e6), celsius(93.0), None).unwrap();
@@ -179,6 +181,7 @@ fn the_temperature_counts_in_a_gap_as_its_air_thickens_and_thins() {
     let moved = (warm(30.0).standard_reading_pa.value - warm(10.0).standard_reading_pa.value).abs() / 2.0;
     let budgeted = warm(20.0).budget.temperature;
     assert!((budgeted / moved - 1.0).abs() < 0.03, "{budgeted} for {moved}");
-    // Half an inch in 35 K would be 0.14 in 10: one land stands 0.7 inHg apart between 5 and 35 C when it is taken for a hole.
+    // Half an inch in 35 K would be 0.14 in 10: one land stands 0.7 inHg apart between 5 and 35 C when it
+    // is taken for a hole.
     assert!((0.1..0.35).contains(&(moved / INCH_OF_MERCURY)), "{moved}");
 }

@@ -32,8 +32,8 @@ impl Place {
         self.room / 101_325.0
     }
 
-    /// Air that the rig draws through its hose at a vacuum in Pa: what the sonic inlet valve takes less what the bleed gives,
-    /// the two as the marks and the orifice, of coefficient 0.82, make them.
+    /// Air that the rig draws through its hose at a vacuum in Pa: what the sonic inlet valve takes less what the bleed
+    /// gives, the two as the marks and the orifice, of coefficient 0.82, make them.
     fn drawn(self, vacuum: f64) -> f64 {
         let sonic = |vacuum: f64| 0.684_731_456_377_270_5 * (self.room - vacuum) / (GAS * self.kelvin).sqrt();
         let let_in = |vacuum: f64| flux(self.room, self.room - vacuum, self.kelvin);
@@ -60,8 +60,9 @@ impl Place {
         1.458e-6 * self.kelvin.powf(1.5) / (self.kelvin + 110.4)
     }
 
-    /// Flow through a centred land: the momentum of air along the gap, integrated, from the pressure that it enters with to that
-    /// at the gauge or to the sonic one. Slip 6 Kn at each place, momentum factor 1.2, inlet loss of 1.674 heads.
+    /// Flow through a centred land: the momentum of air along the gap, integrated, from the pressure that it
+    /// enters with to that at the gauge or to the sonic one. Slip 6 Kn at each place, momentum factor 1.2, inlet
+    /// loss of 1.674 heads.
     fn through_land(self, bore: f64, length: f64, clearance: f64, vacuum: f64) -> f64 {
         let (mu, rt) = (self.viscosity(), GAS * self.kelvin);
         let area = PI * (bore - clearance) * clearance;
@@ -109,8 +110,8 @@ impl Place {
     }
 }
 
-/// Sea level, 2000, 5280 and 7500 ft by the U.S. Standard Atmosphere 1976 (tables, to 1 Pa), each with three orifices and three
-/// temperatures.
+/// Sea level, 2000, 5280 and 7500 ft by the U.S. Standard Atmosphere 1976 (tables, to 1 Pa), each with three orifices
+/// and three temperatures.
 fn places() -> impl Iterator<Item = Place> {
     [101_325.0, 94_213.0, 83_437.0, 76_712.0].into_iter().flat_map(|room| {
         [0.030, 0.035, 0.040].into_iter().flat_map(move |inches| {
@@ -123,7 +124,8 @@ fn places() -> impl Iterator<Item = Place> {
     })
 }
 
-/// Bores, lengths and clearances of lands in m, the first of them the one that passes a limit of 15 inHg by moving house.
+/// Bores, lengths and clearances of lands in m, the first of them the one that passes a limit of 15
+/// inHg by moving house.
 const LANDS: [(f64, f64, f64); 5] = [
     (0.5 * 0.0254, 0.25 * 0.0254, 33.02e-6),
     (0.5 * 0.0254, 0.25 * 0.0254, 12.7e-6),

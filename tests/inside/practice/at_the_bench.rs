@@ -123,7 +123,8 @@ fn a_rig_that_is_set_stands_at_both_points() {
     for prepared in shipped().iter().filter(|prepared| prepared.exercise.is_set) {
         let bench = Workbench::new(&prepared.exercise, &[]);
         let scale = prepared.exercise.barometer_pa.si() / 101_325.0 * INCH_OF_MERCURY;
-        // 25 and 5 inHg at sea level, each moved to the nearest half mark of a dial with a mark every half inch of mercury.
+        // 25 and 5 inHg at sea level, each moved to the nearest half mark of a dial with a mark every
+        // half inch of mercury.
         for (condition, wanted) in [(Condition::Plugged, 25.0), (Condition::Through, 5.0)] {
             let shown = bench.would_show(condition).si();
             assert!((shown - wanted * scale).abs() < 0.2 * INCH_OF_MERCURY, "{condition}: {shown}");

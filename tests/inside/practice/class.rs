@@ -25,8 +25,8 @@ fn spearman(one: &[f64], other: &[f64]) -> f64 {
         / (product(&one, &one, mean_one, mean_one) * product(&other, &other, mean_other, mean_other)).sqrt()
 }
 
-/// Hours of television and IQ of ten people, a worked example of textbooks: 194 as the sum of squared differences, -29/165; and
-/// one with ties (SciPy).
+/// Hours of television and IQ of ten people, a worked example of textbooks: 194 as the sum of squared differences,
+/// -29/165; and one with ties (SciPy).
 #[test]
 fn the_coefficient_is_that_of_the_textbook() {
     let iq = [106.0, 86.0, 100.0, 101.0, 99.0, 103.0, 97.0, 113.0, 112.0, 110.0];
@@ -129,8 +129,8 @@ fn how_far_verdicts_beat_guessing_is_youdens_index() {
 
 const N_STUDENTS: u64 = 24;
 
-/// Skill and grade over a course of all that is shipped, from the best student of a class to the worst. Classes are alike but for
-/// their chances.
+/// Skill and grade over a course of all that is shipped, from the best student of a class to the worst. Classes are
+/// alike but for their chances.
 fn class(number: u64) -> (Vec<f64>, Vec<f64>) {
     let course = shipped();
     let student = |nth: u64| {

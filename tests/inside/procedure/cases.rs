@@ -1,4 +1,5 @@
-//! Procedures with one planted fault each, `tests/cases/KIND/NAME.rhai`, and what proofreading says of them, `NAME.txt`.
+//! Procedures with one planted fault each, `tests/cases/KIND/NAME.rhai`, and what proofreading says
+//! of them, `NAME.txt`.
 //!
 //! Run with `SPOOLPROOF_WRITE_CASES=1` to write the texts anew, then read the difference.
 

@@ -129,8 +129,8 @@ const OPENING: [&[&str]; 6] = [
     &["proofread", "--json"],
 ];
 
-/// Each file goes through one of the commands, and a heavy one through the search besides; with `SPOOLPROOF_HOSTILE=all`
-/// through all of them.
+/// Each file goes through one of the commands, and a heavy one through the search besides; with
+/// `SPOOLPROOF_HOSTILE=all` through all of them.
 #[test]
 fn a_hostile_procedure_is_contained_by_every_command_that_opens_one() {
     let is_all = std::env::var_os("SPOOLPROOF_HOSTILE").is_some();

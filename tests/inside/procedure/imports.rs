@@ -22,8 +22,8 @@ fn place(fault: &Fault) -> Option<(String, usize, usize)> {
     Some((fault.file.clone(), line, column))
 }
 
-/// Checks that a procedure in a folder of its own is refused, with this in the message, at the mark; `TITLE` in it stands
-/// for the usual first statement.
+/// Checks that a procedure in a folder of its own is refused, with this in the message, at the mark; `TITLE` in it
+/// stands for the usual first statement.
 #[track_caller]
 fn check_refused(text: &str, wanted: &str) {
     let folder = tempfile::tempdir().unwrap();

@@ -1,5 +1,5 @@
-//! What circuits are like besides one land that is to hold: lands with limits of their own, passages that are to be open,
-//! what a variant does not have, and what is counted and measured around them. From the script to the history.
+//! What circuits are like besides one land that is to hold: lands with limits of their own, passages that are to be
+//! open, what a variant does not have, and what is counted and measured around them. From the script to the history.
 
 use std::sync::LazyLock;
 

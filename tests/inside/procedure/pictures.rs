@@ -1,4 +1,5 @@
-//! Pictures and the places of ports: what a procedure may name, what is told of what can't be shown, and what a record keeps.
+//! Pictures and the places of ports: what a procedure may name, what is told of what can't be shown, and
+//! what a record keeps.
 
 use std::rc::Rc;
 use std::sync::Arc;
@@ -246,7 +247,8 @@ fn a_record_keeps_the_digests_of_pictures_and_is_audited_without_them() {
     assert_eq!(record.procedure.map.as_ref().unwrap().ports["3A"], Pixel { x: 12, y: 7 });
     let text = document(&record).unwrap();
     assert!(Auditor::default().audit(text.as_bytes()).is_in_order());
-    // Another record of the same texts, with another picture, is in order too where the auditor has just seen the first.
+    // Another record of the same texts, with another picture, is in order too where the auditor has
+    // just seen the first.
     let other = text.replace(&pictures[0].sha256, &crate::record::sha256(b"another"));
     let audit = Auditor::default().audit(other.as_bytes());
     assert_eq!(audit.faults.iter().map(|fault| fault.kind()).collect::<Vec<_>>(), ["digest"]);

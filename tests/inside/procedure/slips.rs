@@ -1,5 +1,5 @@
-//! One mark changed in a sound procedure is told by one error near its place, hardly ever by more; of two changes apart both
-//! are told in one run; and a text beyond hope ends in a few errors.
+//! One mark changed in a sound procedure is told by one error near its place, hardly ever by more; of two changes apart
+//! both are told in one run; and a text beyond hope ends in a few errors.
 //!
 //! The changes are drawn by seeds: `SPOOLPROOF_SLIPS=20000` draws so many, and other ones.
 

@@ -1,4 +1,5 @@
-//! Proofreading: the shipped procedures are clean, what is found can be met again at the prompt, and the work stays bounded.
+//! Proofreading: the shipped procedures are clean, what is found can be met again at the prompt, and
+//! the work stays bounded.
 
 use std::path::Path;
 

@@ -1,4 +1,5 @@
-//! What leads where: steps that several answers open together are reached, and only what is shown to be impossible is called so.
+//! What leads where: steps that several answers open together are reached, and only what is shown to be
+//! impossible is called so.
 
 use crate::proofread::{Report, proofread, worksheet};
 use crate::tests::support::{compiled, source};

@@ -249,8 +249,8 @@ impl Field {
     }
 }
 
-/// Checks that a worksheet says of each field whether it comes on a walk, as it came, and has one for whatever was found;
-/// returns of how many fields it does not say.
+/// Checks that a worksheet says of each field whether it comes on a walk, as it came, and has one for whatever was
+/// found; returns of how many fields it does not say.
 #[track_caller]
 pub(super) fn agrees(fields: &[Field], happened: &[Happened]) -> usize {
     let (mut filled, mut n_open) = (BTreeMap::new(), 0);

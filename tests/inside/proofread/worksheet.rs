@@ -108,9 +108,10 @@ fn a_shop_at_an_elevation_is_told_limits_and_points_as_its_gauge_shows_them_ther
     assert!(form.contains("Plugged ________ inHg (25 at sea level)"), "{form}");
     home.done(&["rig", "set", "--elevation", "4300ft"]);
     let form = printed();
-    // U.S. Standard Atmosphere 1976: 1310.6 m, 288.15 K less 6.5 K/km, to the power of 5.25588: 86 523 Pa, 25.55 inHg, which is
-    // 0.8539 of sea level and makes of 25 and 5 inHg 21.35 and 4.27; the dial can show 21.25 and 4.25. What a hole passes goes
-    // by shares of the deepest vacuum, 0.85 of which leaves 17.0 of 20 and 12.75 of 15, a little less for the room's share.
+    // U.S. Standard Atmosphere 1976: 1310.6 m, 288.15 K less 6.5 K/km, to the power of 5.25588: 86 523 Pa, 25.55 inHg,
+    // which is 0.8539 of sea level and makes of 25 and 5 inHg 21.35 and 4.27; the dial can show 21.25 and 4.25. What a
+    // hole passes goes by shares of the deepest vacuum, 0.85 of which leaves 17.0 of 20 and 12.75 of 15, a little less
+    // for the room's share.
     assert!(form.contains("at 4300 ft, where the barometer usually stands at 25.6 inHg"), "{form}");
     assert!(form.contains("good: 17 inHg up, leaks: 12.7 down; standard: 20 and 15"), "{form}");
     assert!(

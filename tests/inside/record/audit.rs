@@ -111,8 +111,8 @@ fn a_forged_digest_does_not_hide_an_altered_result() {
     assert_eq!(fields(&audit(forged.as_bytes())), ["/circuits/0/readings/0/meaning/hole_m/value"]);
 }
 
-/// As the README's line finds it: whoever writes a figure otherwise and takes the digest of that text has a digest that fits, and
-/// the audit names what is wrong.
+/// As the README's line finds it: whoever writes a figure otherwise and takes the digest of that text has a digest that
+/// fits, and the audit names what is wrong.
 #[test]
 fn a_digest_of_the_text_as_it_stands_fits_whatever_is_wrong_with_the_text() {
     let text = String::from_utf8(SAMPLE.clone()).unwrap().replacen(

@@ -270,8 +270,8 @@ fn a_record_is_put_in_place_whole_and_once() {
     }
 }
 
-/// An audit holds to the schema only what of a journal its walk doesn't ask itself. Each field of a journal is spoiled once in
-/// the ways that break rules of the schema's: a record in which the audit finds no fault keeps to it whole.
+/// An audit holds to the schema only what of a journal its walk doesn't ask itself. Each field of a journal is spoiled
+/// once in the ways that break rules of the schema's: a record in which the audit finds no fault keeps to it whole.
 #[test]
 fn what_an_audit_finds_no_fault_in_keeps_to_the_schema() {
     let mut auditor = Auditor::default();

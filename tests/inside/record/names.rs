@@ -1,4 +1,5 @@
-//! Names of sessions: unique without a central office, in the order of their sessions, and found by what is typed of them.
+//! Names of sessions: unique without a central office, in the order of their sessions, and found by
+//! what is typed of them.
 
 use std::collections::HashSet;
 
@@ -19,8 +20,8 @@ fn alone(on_the_wall: DateTime, chance: u32) -> String {
 
 #[test]
 fn letters_are_those_of_the_published_alphabet() {
-    // Douglas Crockford, Base 32; values as the documentation of base32_crockford (hex.pm) and of crockford (gem) prints
-    // them.
+    // Douglas Crockford, Base 32; values as the documentation of base32_crockford (hex.pm) and of
+    // crockford (gem) prints them.
     for (number, n_letters, written) in [(1_000_000_000, 6, "XSNJG0"), (1234, 3, "16J")] {
         assert_eq!(letters(number, n_letters), written.to_ascii_lowercase());
     }

@@ -37,7 +37,8 @@ fn each_round_has_every_piece_once_and_none_comes_right_after_itself() {
     assert!(orders.len() > 300, "{} orders", orders.len());
 }
 
-/// The chance that a piece comes first is the same for all: 1000 draws of 5, each within four standard deviations of 200.
+/// The chance that a piece comes first is the same for all: 1000 draws of 5, each within four
+/// standard deviations of 200.
 #[test]
 fn every_piece_comes_first_as_often_as_the_others() {
     let all = circuits(5, 3);

@@ -1,5 +1,5 @@
-//! The schema of records, generated of the model: fields, kinds and words are the model's; what its types don't say of a
-//! value is said here.
+//! The schema of records, generated of the model: fields, kinds and words are the model's; what its types don't say of
+//! a value is said here.
 
 use schemars::generate::SchemaSettings;
 use serde_json::{Map, Value, json};
@@ -202,8 +202,8 @@ fn restrict(property: &mut Value, rule: Option<&Value>) {
     fields.extend(added.clone());
 }
 
-/// Writes a choice so that a breach in one branch is told as a breach of that branch: words as a list, kinds that a field
-/// names as one rule a kind.
+/// Writes a choice so that a breach in one branch is told as a breach of that branch: words as a list, kinds that a
+/// field names as one rule a kind.
 fn one_of(branches: Vec<Value>) -> Map<String, Value> {
     let is_words = |branch: &Value| branch.get("const").or(branch.get("enum")).is_some();
     if branches.iter().all(is_words) {

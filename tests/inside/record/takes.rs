@@ -122,8 +122,8 @@ fn where_no_two_of_three_agree_there_is_no_verdict_and_the_scatter_is_in_the_int
 
 #[test]
 fn scatter_of_few_takes_reaches_as_far_as_students_distribution() {
-    // JCGM 100:2008, table G.2: 4.30 for two degrees of freedom. The squares of 15, 17 and 19 about 17 are 8, of which takes a
-    // division apart explain 1/6: the mean of three is 17 give or take 4.30 * sqrt((8 - 1/6)/2)/sqrt(3) = 4.91.
+    // JCGM 100:2008, table G.2: 4.30 for two degrees of freedom. The squares of 15, 17 and 19 about 17 are 8, of which
+    // takes a division apart explain 1/6: the mean of three is 17 give or take 4.30 * sqrt((8 - 1/6)/2)/sqrt(3) = 4.91.
     let limits = Limits::new(inhg(20.0), inhg(15.0)).unwrap();
     let budget = outcome(limits, &["15", "17", "19"]).assessment.budget;
     close(1.96 * budget.repeatability, inhg(4.91).si(), 0.005);

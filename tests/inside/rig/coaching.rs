@@ -187,7 +187,8 @@ fn a_valve_turned_too_far_is_turned_back() {
         assert!(!reason.contains("slip"), "{reason}");
         let way = if again.turn == setting.turn { "further" } else { "back" };
         assert!(reason.ends_with(&format!("turn the same valve {way}.")), "{reason}");
-        // Not far enough that way yet, and then past the mark once more: the way is told from where the valve was turned last.
+        // Not far enough that way yet, and then past the mark once more: the way is told from where the
+        // valve was turned last.
         for (still, way) in [(off / 2.0, "further"), (-off, "back")] {
             let turned = seen(setting.condition, in_hg(setting.set_to_pa) + still, Some(setting.valve));
             let reason = coach.advise(&[&history[..], &[turned]].concat()).reason;
@@ -408,9 +409,9 @@ fn a_stuck_dial_is_not_taken_for_the_end_of_a_pump() {
     assert!(matches!(step, CoachStep::Repair(RigConcern::NoDeeper { .. })), "{step:?}");
 }
 
-/// Dials of every kind, valves whose needles give way by up to 6 % either way, and three kinds of pumps. Where a dial scatters
-/// by as much as a calibration may be off, the coach may end by saying that readings do not repeat; who goes back and forth
-/// ends with the first pair that happens to be right.
+/// Dials of every kind, valves whose needles give way by up to 6 % either way, and three kinds of pumps. Where a dial
+/// scatters by as much as a calibration may be off, the coach may end by saying that readings do not repeat; who goes
+/// back and forth ends with the first pair that happens to be right.
 #[test]
 fn with_valves_that_give_way_the_coach_sets_no_more_than_who_goes_back_and_forth() {
     let pumps = [("vane", 0.03, 1.0), ("weak diaphragm", 1.5, 0.4), ("ejector", 2.5, 0.5)];

@@ -1,4 +1,5 @@
-//! The laws of the simulation against tables from outside, and against those of the assessment, with which they share no code.
+//! The laws of the simulation against tables from outside, and against those of the assessment, with
+//! which they share no code.
 
 use crate::air::{Clearance, flow_function, plate_coefficient};
 use crate::quantity::{INCH_OF_MERCURY, Length, Pressure, Temperature};
@@ -28,8 +29,8 @@ fn a_nozzle_passes_what_the_isentropic_tables_say() {
 
 #[test]
 fn a_needle_valve_follows_iso_6358() {
-    // m over its sonic flow at r = 0.8329 (5 inHg): 0.580 for b = 0.1, 0.648 for b = 0.3, 0.746 for b = 0.5 (computed from
-    // ISO 6358-1).
+    // m over its sonic flow at r = 0.8329 (5 inHg): 0.580 for b = 0.1, 0.648 for b = 0.3, 0.746 for b = 0.5
+    // (computed from ISO 6358-1).
     for (critical_ratio, share) in [(0.1, 0.580), (0.3, 0.648), (0.5, 0.746)] {
         let needle = AirWay::Needle { area: 1e-6, critical_ratio };
         let passes = |ratio: f64| needle.flow(ROOM, ratio * ROOM, WARM);
@@ -51,8 +52,8 @@ fn a_plate_opens_up_with_the_depth_as_perry_measured() {
 
 #[test]
 fn a_gap_passes_what_the_equations_of_motion_say() {
-    // tests/reference/05d: the same equations solved by SciPy, with friction, acceleration, the loss at the inlet and sonic
-    // ends; a perimeter of pi D there, of pi (D - c) here.
+    // tests/reference/05d: the same equations solved by SciPy, with friction, acceleration, the loss at the inlet and
+    // sonic ends; a perimeter of pi D there, of pi (D - c) here.
     let (bore, length) = (0.0127, 0.00635);
     for row in Table::read("05d_annulus_air_inertia_model.csv").rows() {
         let clearance = row.number("c_um") * 1e-6;

@@ -253,8 +253,8 @@ fn check(points: [[f64; 3]; 5]) -> GaugeCheck {
 
 #[test]
 fn a_check_of_the_gauge_leaves_a_line_what_it_leaves_and_the_hysteresis() {
-    // 0.1 too much everywhere and 1 % on top, 0.1 between rising and falling; one point lies 0.06 off that line. By hand:
-    // least squares give an offset of 0.1 - 0.012 = 0.088 less what the slope takes, so within 0.02 of 0.1.
+    // 0.1 too much everywhere and 1 % on top, 0.1 between rising and falling; one point lies 0.06 off that line. By
+    // hand: least squares give an offset of 0.1 - 0.012 = 0.088 less what the slope takes, so within 0.02 of 0.1.
     let shown = |at: f64, off: f64| [at, at * 1.01 + 0.05 + off, at * 1.01 + 0.15 + off];
     let found =
         check([shown(5.0, 0.0), shown(10.0, 0.0), shown(15.0, -0.06), shown(20.0, 0.0), shown(25.0, 0.0)]);

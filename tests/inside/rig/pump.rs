@@ -203,8 +203,8 @@ fn two_readings_with_the_inlet_open_measure_the_pump() {
 /// How a pump's flow goes with the pressure y on its side, both over the room's.
 type PumpLaw = fn(f64) -> f64;
 
-/// Vane, weak diaphragm and ejector pumps, by test orifices of flow: what they move, and the least that they reach. Straight
-/// lines, and for ejectors a curve that falls off towards their end as well; common practice, no source.
+/// Vane, weak diaphragm and ejector pumps, by test orifices of flow: what they move, and the least that they reach.
+/// Straight lines, and for ejectors a curve that falls off towards their end as well; common practice, no source.
 const PUMPS: [(&str, PumpLaw, f64); 6] = [
     ("vane", |y| 6.0 * (y - 0.003), 0.003),
     ("worn vane", |y| 3.0 * (y - 0.003), 0.003),

@@ -1,5 +1,5 @@
-//! What only trials of the coach and of the assessment do with a simulated rig: break it, set it at once, watch its needle
-//! on the way, and look behind its dial.
+//! What only trials of the coach and of the assessment do with a simulated rig: break it, set it at once, watch its
+//! needle on the way, and look behind its dial.
 
 use super::rig::pressure;
 use super::{AirWay, Chance, CircuitLeak, Load, Movement, RigFault, Settings, SimulatedRig};

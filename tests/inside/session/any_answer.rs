@@ -1,5 +1,5 @@
-//! Whatever answers are accepted at the prompt, no session is stuck with them: it comes to its end, and its record holds
-//! to the schema and is in order.
+//! Whatever answers are accepted at the prompt, no session is stuck with them: it comes to its end, and its record
+//! holds to the schema and is in order.
 
 use crate::air::{Barometer, BarometerSource};
 use crate::procedure::{Aside, Desk, Place};

@@ -1,4 +1,5 @@
-//! What closes a body comes after everything that could open it again: the last look at the rig, and the choice of repairs.
+//! What closes a body comes after everything that could open it again: the last look at the rig, and
+//! the choice of repairs.
 
 use crate::leak::Verdict;
 use crate::tests::support::{Home, Shopfront};

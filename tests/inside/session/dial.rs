@@ -10,7 +10,8 @@ use crate::rig::Dial;
 use crate::session::{Ended, Person};
 use crate::tests::support::Shopfront;
 
-/// What the page shows when a question of these words is asked, after lines that were typed there; the session is parked then.
+/// What the page shows when a question of these words is asked, after lines that were typed there; the
+/// session is parked then.
 fn shown_at(front: &Shopfront, on_page: &[&str], words: &str) -> Sight {
     shown_to(|person| person, front, on_page, words)
 }

@@ -1,6 +1,6 @@
-//! A disk that fills up or breaks, or a program that is killed, at any call that writes, waits, makes, renames or removes
-//! something: no answer whose next question was seen is lost, nothing half written passes for whole, and the session comes to
-//! the end that it would have come to.
+//! A disk that fills up or breaks, or a program that is killed, at any call that writes, waits, makes, renames or
+//! removes something: no answer whose next question was seen is lost, nothing half written passes for whole, and the
+//! session comes to the end that it would have come to.
 
 use std::io::Write as _;
 use std::process::Command;
@@ -110,8 +110,8 @@ fn kept(home: &Home) -> Option<usize> {
     (!journal.events().is_empty()).then(|| journal.standing().count())
 }
 
-/// Has the disk fail at this call, looks what was acknowledged, has it fail once more, and goes on with a disk that works; returns whether the session
-/// came as far as that call at all.
+/// Has the disk fail at this call, looks what was acknowledged, has it fail once more, and goes on with a disk that
+/// works; returns whether the session came as far as that call at all.
 fn endure(walked: &Walked, call: usize, how: Failing, undisturbed: &serde_json::Value) -> bool {
     let home = walked.home();
     let all = keyed(walked.lines);

@@ -1,4 +1,5 @@
-//! What becomes of a journal that was cut, changed, shortened or shuffled: said with the line, everything before it kept.
+//! What becomes of a journal that was cut, changed, shortened or shuffled: said with the line,
+//! everything before it kept.
 
 use std::path::PathBuf;
 

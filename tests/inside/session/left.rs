@@ -23,7 +23,8 @@ const TWO: &str = "
 test(circuit(#{ name: \"feed\", holds: 20.inHg, leaks: 15.inHg }));
 test(circuit(#{ name: \"drain\", holds: 20.inHg, leaks: 15.inHg, set_up: \"Seat the plate.\" }));";
 
-/// Leaves a session of a script after these answers; goes on with it by another clock; returns what was shown from there.
+/// Leaves a session of a script after these answers; goes on with it by another clock; returns what
+/// was shown from there.
 fn left(script: &str, before: &[&str], now: fn() -> Timestamp, then: &[&str]) -> (Shopfront, Ended, String) {
     let front = Shopfront::new(script);
     let ended = front.walk_bare(&[&RIG[..], before, &["park"]].concat());

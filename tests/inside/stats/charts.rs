@@ -10,9 +10,9 @@ fn steps(values: &[f64]) -> Vec<f64> {
     values.windows(2).map(|pair| (pair[1] - pair[0]).abs()).collect()
 }
 
-/// NIST/SEMATECH e-Handbook of Statistical Methods, 6.3.2.2: ten flow rates, limits 45.8159 and 55.8041 three deviations off (from
-/// memory). SAS/QC User's Guide, individual measurements chart: diameters of twenty jets, mean moving range 5.32632, limits
-/// 66.2243 and 94.5557. Both divide by 1.128 where this takes 2/sqrt(pi).
+/// NIST/SEMATECH e-Handbook of Statistical Methods, 6.3.2.2: ten flow rates, limits 45.8159 and 55.8041 three
+/// deviations off (from memory). SAS/QC User's Guide, individual measurements chart: diameters of twenty jets, mean
+/// moving range 5.32632, limits 66.2243 and 94.5557. Both divide by 1.128 where this takes 2/sqrt(pi).
 #[test]
 fn the_deviation_by_steps_is_that_of_the_published_examples() {
     let flow = [49.6, 47.6, 49.9, 51.3, 47.8, 51.2, 52.6, 52.4, 53.6, 52.1];
@@ -25,7 +25,8 @@ fn the_deviation_by_steps_is_that_of_the_published_examples() {
     assert_eq!(deviation_by_steps(&[]), None);
 }
 
-/// Student's t as in every table (from memory): two-sided 5 % of 1, 5, 10 and 30 degrees of freedom, one-sided 1 % of 10.
+/// Student's t as in every table (from memory): two-sided 5 % of 1, 5, 10 and 30 degrees of freedom,
+/// one-sided 1 % of 10.
 #[test]
 fn students_quantiles_are_those_of_the_tables() {
     for (above, freedom, t) in [
@@ -76,8 +77,9 @@ fn looks(
     runs
 }
 
-/// A rig whose gauge has marks half an inch apart, read to an eighth, a quarter or a half, by eyes that scatter from a hundredth
-/// to six tenths of an inch: of charts of 10, 20, 50 and 100 checks no more than 1 in 20 says that something is wrong.
+/// A rig whose gauge has marks half an inch apart, read to an eighth, a quarter or a half, by eyes that scatter
+/// from a hundredth to six tenths of an inch: of charts of 10, 20, 50 and 100 checks no more than 1 in 20 says
+/// that something is wrong.
 #[test]
 fn a_rig_that_only_scatters_alarms_in_at_most_one_chart_of_twenty() {
     const CHARTS: u32 = 1_000;
@@ -102,8 +104,8 @@ fn a_rig_that_only_scatters_alarms_in_at_most_one_chart_of_twenty() {
     writeln!(std::io::stdout(), "charts that alarm by chance: {:.1} % at most", 100.0 * worst).unwrap();
 }
 
-/// A rig that scatters by 0.1 inHg: one check that is 1 inHg off is found, and so is a rig that sinks by a quarter of an inch after
-/// each setting, once it has done so for long.
+/// A rig that scatters by 0.1 inHg: one check that is 1 inHg off is found, and so is a rig that sinks by a quarter of
+/// an inch after each setting, once it has done so for long.
 #[test]
 fn a_rig_that_is_off_or_sinks_is_found() {
     const CHARTS: u32 = 200;

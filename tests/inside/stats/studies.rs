@@ -1,4 +1,5 @@
-//! Statistics against the NIST Statistical Reference Datasets, the gauge study of the AIAG manual, and published tables.
+//! Statistics against the NIST Statistical Reference Datasets, the gauge study of the AIAG manual,
+//! and published tables.
 
 use std::collections::BTreeMap;
 
@@ -121,8 +122,8 @@ fn the_gauge_study_of_the_aiag_manual_is_reproduced_unpooled() {
     near(100.0 * unpooled.gauge_share(), 28.75, 0.005);
 }
 
-/// Hemmerle and Hartley (1973), 16 values in 3 x 2 cells of 2 or 3, as printed in SAS/STAT's VARCOMP example 1: Type 1 estimates
-/// b 1448.4 adjusted for a, a*b 27.42659, error 78.63333.
+/// Hemmerle and Hartley (1973), 16 values in 3 x 2 cells of 2 or 3, as printed in SAS/STAT's VARCOMP example 1: Type 1
+/// estimates b 1448.4 adjusted for a, a*b 27.42659, error 78.63333.
 #[test]
 fn the_variances_of_hemmerle_and_hartleys_unbalanced_cells_are_reproduced() {
     let table = Table::read("08h_hemmerle_hartley_unbalanced.csv");
@@ -136,9 +137,10 @@ fn the_variances_of_hemmerle_and_hartleys_unbalanced_cells_are_reproduced() {
     near(found.repeatability.powi(2), 78.633_33, 5e-6);
 }
 
-/// The penicillin data (Davies and Goldsmith 1972, 6.6), 24 plates and 6 samples read once each; and with every fifth cell missing.
-/// Whole: deviations 0.8467, 1.9316 and 0.5499 (as lme4's documentation prints; balanced, so REML is this). With 28 missing:
-/// Henderson's method 3 gives 0.719836, 4.159955 and 0.315045 (computed for this project by another program).
+/// The penicillin data (Davies and Goldsmith 1972, 6.6), 24 plates and 6 samples read once each; and with every
+/// fifth cell missing. Whole: deviations 0.8467, 1.9316 and 0.5499 (as lme4's documentation prints; balanced, so
+/// REML is this). With 28 missing: Henderson's method 3 gives 0.719836, 4.159955 and 0.315045 (computed for this
+/// project by another program).
 #[test]
 fn the_penicillin_data_have_their_variances_whole_and_with_cells_missing() {
     let table = Table::read("08i_penicillin_crossed.csv");
@@ -190,9 +192,9 @@ fn readings_that_are_no_crossed_study_are_refused() {
     assert_eq!(GaugeStudy::of(&once), Err(StudyError::NotFinite));
 }
 
-/// Quantiles of the F distribution: NIST/SEMATECH e-Handbook of Statistical Methods, 1.3.6.7.3, 5 % and 1 % tables (from
-/// memory), and the one-way example of an uncertainty calculator's test suite: F 0.0850416 with 3 and 36 degrees of
-/// freedom has probability 0.967 774 78, and 2.866 266 has 5 %.
+/// Quantiles of the F distribution: NIST/SEMATECH e-Handbook of Statistical Methods, 1.3.6.7.3, 5 % and 1 % tables
+/// (from memory), and the one-way example of an uncertainty calculator's test suite: F 0.0850416 with 3 and 36 degrees
+/// of freedom has probability 0.967 774 78, and 2.866 266 has 5 %.
 #[test]
 fn the_f_distribution_has_the_quantiles_of_the_tables() {
     near(f_above(0.085_041_6, 3.0, 36.0), 0.967_774_78, 1e-7);

@@ -13,8 +13,8 @@ fn factors_are_those_of_scipys_noncentral_t() {
     }
 }
 
-/// Tables of one-sided factors, deviation unknown, as in ISO 16269-6 and in Natrella, Experimental Statistics (NBS Handbook
-/// 91), table A-7 (three decimals; from memory).
+/// Tables of one-sided factors, deviation unknown, as in ISO 16269-6 and in Natrella, Experimental Statistics (NBS
+/// Handbook 91), table A-7 (three decimals; from memory).
 #[test]
 fn factors_are_those_of_the_published_tables_to_their_last_digit() {
     for (n, share, confidence, k) in [
@@ -54,7 +54,8 @@ fn the_rank_of_a_limit_is_the_highest_that_keeps_the_promise() {
     }
 }
 
-/// Grubbs' critical values, one-sided 5 %: 3 values 1.153, 10 values 2.176, 30 values 2.745 (ASTM E178, table 1; from memory).
+/// Grubbs' critical values, one-sided 5 %: 3 values 1.153, 10 values 2.176, 30 values 2.745 (ASTM E178,
+/// table 1; from memory).
 #[test]
 fn the_least_value_is_odd_beyond_grubbs_critical_values() {
     for (n, critical) in [(3_usize, 1.153), (10, 2.176), (30, 2.745)] {

@@ -4,8 +4,8 @@ use std::path::{Path, PathBuf};
 use std::process::Command;
 use std::sync::LazyLock;
 
-/// Stands in for the calls by which the standard library writes a plain file, waits for it, makes, renames and removes one.
-/// It counts them; from the wanted one on they fail, or the program is killed in the middle of that one.
+/// Stands in for the calls by which the standard library writes a plain file, waits for it, makes, renames and removes
+/// one. It counts them; from the wanted one on they fail, or the program is killed in the middle of that one.
 const FAILING_CALLS: &str = r#"
 #define _GNU_SOURCE
 #include <dlfcn.h>

@@ -1,4 +1,5 @@
-//! The program itself, run as its user runs it: in a home of its own, with lines on standard input. Every wait has an end.
+//! The program itself, run as its user runs it: in a home of its own, with lines on standard input.
+//! Every wait has an end.
 
 use std::ffi::OsStr;
 use std::io::{BufRead, BufReader, Read, Write};
@@ -26,8 +27,8 @@ pub(crate) fn spoolproof() -> PathBuf {
     program
 }
 
-/// A command that starts the program with the signals as they are by default: where the tests run in the background, they
-/// may be such as children pass over. Only some systems' `env` can do that.
+/// A command that starts the program with the signals as they are by default: where the tests run in the background,
+/// they may be such as children pass over. Only some systems' `env` can do that.
 fn started() -> Command {
     static IS_RESET: LazyLock<bool> = LazyLock::new(|| {
         let tried = Command::new("env").args(["--default-signal", "true"]).stderr(Stdio::null()).status();
@@ -41,8 +42,9 @@ fn started() -> Command {
     command
 }
 
-/// A command that runs a program within 256 MiB of address space and 2 seconds of processor time, by the shell's `ulimit`
-/// (POSIX). A debug build, several times slower than what people run, has 8 seconds, as machines do other things besides.
+/// A command that runs a program within 256 MiB of address space and 2 seconds of processor time, by the shell's
+/// `ulimit` (POSIX). A debug build, several times slower than what people run, has 8 seconds, as machines do
+/// other things besides.
 pub(crate) fn limited(program: impl AsRef<OsStr>) -> Command {
     let seconds = if cfg!(debug_assertions) { 8 } else { 2 };
     let limits = format!("ulimit -c 0; ulimit -v 262144; ulimit -t {seconds}; exec \"$0\" \"$@\"");

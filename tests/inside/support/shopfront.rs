@@ -200,7 +200,8 @@ impl Shopfront {
     }
 }
 
-/// Opens a journal. A child that another test is just starting holds all files that are open for a moment, and their locks.
+/// Opens a journal. A child that another test is just starting holds all files that are open for a
+/// moment, and their locks.
 pub(crate) fn journal_at(path: &Path) -> Result<Journal, LogError> {
     for _ in 0..200 {
         match Journal::open(path) {

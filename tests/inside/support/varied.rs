@@ -60,8 +60,8 @@ for tenth in 0..40 {
 }
 ";
 
-/// Answers each question in its own way: the procedure's by their words and circuits, the rig's as a simulated one shows,
-/// but for detours.
+/// Answers each question in its own way: the procedure's by their words and circuits, the rig's as a simulated one
+/// shows, but for detours.
 struct Varied {
     barometer: &'static str,
     station: Pressure,
