@@ -2,7 +2,7 @@ use std::collections::BTreeMap;
 
 use serde::Serialize;
 
-use crate::picture::{Ground, Label, LabelEnd, NamedPlace, labels};
+use crate::picture::{Ground, NamedPlace, Tag, TagEnd, tags};
 use crate::record::Pixel;
 
 /// All that the page shows of a session at one time: plain data, sent whole at each change.
@@ -244,19 +244,19 @@ impl PictureSight {
             NamedPlace { at: (f64::from(*x), f64::from(*y)), reach, name: port.clone() }
         });
         let named: Vec<NamedPlace> = named.collect();
-        let labels = labels(&named, letter, ground);
-        let port = |(named, label): (NamedPlace, Label)| PortSight {
+        let tags = tags(&named, letter, ground);
+        let port = |(named, tag): (NamedPlace, Tag)| PortSight {
             is_ringed: Some(named.name.as_str()) == meant,
             name: named.name,
             at: named.at,
-            label: LabelSight {
-                anchor: match label.end {
-                    LabelEnd::Left => "start",
-                    LabelEnd::Middle => "middle",
-                    LabelEnd::Right => "end",
+            tag: TagSight {
+                anchor: match tag.end {
+                    TagEnd::Left => "start",
+                    TagEnd::Middle => "middle",
+                    TagEnd::Right => "end",
                 },
-                at: label.at,
-                area: [label.area.left, label.area.top, label.area.right, label.area.bottom],
+                at: tag.at,
+                area: [tag.area.left, tag.area.top, tag.area.right, tag.area.bottom],
             },
         };
         PictureSight {
@@ -266,7 +266,7 @@ impl PictureSight {
             height,
             ring,
             letter,
-            ports: named.into_iter().zip(labels).map(port).collect(),
+            ports: named.into_iter().zip(tags).map(port).collect(),
             takes_place,
         }
     }
@@ -279,12 +279,12 @@ pub(crate) struct PortSight {
     pub at: (f64, f64),
     /// Whether the hose goes there now.
     pub is_ringed: bool,
-    pub label: LabelSight,
+    pub tag: TagSight,
 }
 
 /// Where a port's name stands: what of it lies at its place, as SVG calls it, and on which line.
 #[derive(Debug, Clone, Default, PartialEq, Serialize)]
-pub(crate) struct LabelSight {
+pub(crate) struct TagSight {
     pub anchor: &'static str,
     pub at: (f64, f64),
     /// What it covers: its left, upper, right and lower edge.

@@ -1,4 +1,4 @@
-use super::label::{Area, OnPicture};
+use super::tag::{Area, OnPicture};
 use super::{DRAWING, Picture};
 
 /// What rings and names are put on: a picture in a drawing of its own size or another, and how much of it is where, so

@@ -4,10 +4,10 @@
 mod decoding;
 mod file;
 mod ground;
-mod label;
 mod photo;
+mod tag;
 
 pub(crate) use file::{BadPicture, Bounds, DRAWING, Picture, PictureKind};
 pub(crate) use ground::Ground;
-pub(crate) use label::{Label, LabelEnd, NamedPlace, labels};
 pub(crate) use photo::PHOTO;
+pub(crate) use tag::{NamedPlace, Tag, TagEnd, tags};

@@ -5,7 +5,7 @@ use super::page::badge;
 use super::port_picture::{PortMark, PortPicture};
 use super::svg::Drawing;
 use crate::leak::Verdict;
-use crate::picture::{Ground, LabelEnd, NamedPlace, labels};
+use crate::picture::{Ground, NamedPlace, TagEnd, tags};
 use crate::record::PictureDigest;
 use crate::tell::verdict_word;
 
@@ -43,13 +43,13 @@ pub(super) fn drawn(picture: &PortPicture) -> Markup {
     }
     let named = |mark| NamedPlace { at: at(mark), reach: ring + CROSS, name: words(mark) };
     let named: Vec<NamedPlace> = picture.marks.iter().map(named).collect();
-    for (NamedPlace { name, .. }, label) in named.iter().zip(labels(&named, LETTER, &ground)) {
-        let class = match label.end {
-            LabelEnd::Left => "",
-            LabelEnd::Middle => "middle",
-            LabelEnd::Right => "end",
+    for (NamedPlace { name, .. }, tag) in named.iter().zip(tags(&named, LETTER, &ground)) {
+        let class = match tag.end {
+            TagEnd::Left => "",
+            TagEnd::Middle => "middle",
+            TagEnd::Right => "end",
         };
-        drawing.text(class, label.at, name);
+        drawing.text(class, tag.at, name);
     }
     let told: Vec<_> = picture.marks.iter().map(told).collect();
     let said = format!("{name}, with these ports on it: {}", told.join("; "));

@@ -3,7 +3,7 @@
 
 use super::support::{jpeg, png, slope};
 use crate::picture::{
-    BadPicture, Bounds, DRAWING, Ground, Label, LabelEnd, NamedPlace, Picture, PictureKind, labels,
+    BadPicture, Bounds, DRAWING, Ground, NamedPlace, Picture, PictureKind, Tag, TagEnd, tags,
 };
 
 fn refused(bytes: Vec<u8>, most: Bounds) -> String {
@@ -253,13 +253,13 @@ fn a_photo_is_made_smaller_by_its_means_and_never_larger() {
 }
 
 /// What a name covers, with the rim of its letters, as wide as it is at the widest.
-fn area(named: &NamedPlace, label: &Label, letter: f64) -> [f64; 4] {
+fn area(named: &NamedPlace, tag: &Tag, letter: f64) -> [f64; 4] {
     let wide = 0.8 * letter * named.name.chars().count() as f64;
-    let (x, line) = label.at;
-    let left = match label.end {
-        LabelEnd::Left => x,
-        LabelEnd::Middle => x - wide / 2.0,
-        LabelEnd::Right => x - wide,
+    let (x, line) = tag.at;
+    let left = match tag.end {
+        TagEnd::Left => x,
+        TagEnd::Middle => x - wide / 2.0,
+        TagEnd::Right => x - wide,
     };
     [left, line - 0.8 * letter, left + wide, line + 0.2 * letter]
 }
@@ -270,9 +270,9 @@ fn meet(one: [f64; 4], other: [f64; 4]) -> bool {
 
 /// Returns the names that cover another, or the place of another, or are not seen whole.
 fn hidden(named: &[NamedPlace], letter: f64, size: (f64, f64)) -> Vec<String> {
-    let labels = labels(named, letter, &Ground::blank(size));
-    assert_eq!(labels.len(), named.len());
-    let areas: Vec<_> = named.iter().zip(&labels).map(|(named, label)| area(named, label, letter)).collect();
+    let tags = tags(named, letter, &Ground::blank(size));
+    assert_eq!(tags.len(), named.len());
+    let areas: Vec<_> = named.iter().zip(&tags).map(|(named, tag)| area(named, tag, letter)).collect();
     let drawn = |named: &NamedPlace| {
         let ((x, y), reach) = (named.at, named.reach);
         [x - reach, y - reach, x + reach, y + reach]
@@ -314,6 +314,6 @@ fn whoever_comes_first_makes_room_for_whoever_has_one_side_only() {
 
 #[test]
 fn a_name_that_has_room_stands_above_to_the_right() {
-    let label = labels(&ports(&[(500.0, 300.0)], 20.0), 26.0, &Ground::blank((1000.0, 700.0)))[0];
-    assert_eq!((label.end, label.at.0 > 520.0, label.at.1 < 300.0), (LabelEnd::Left, true, true));
+    let tag = tags(&ports(&[(500.0, 300.0)], 20.0), 26.0, &Ground::blank((1000.0, 700.0)))[0];
+    assert_eq!((tag.end, tag.at.0 > 520.0, tag.at.1 < 300.0), (TagEnd::Left, true, true));
 }

@@ -51,10 +51,10 @@ function pictureOf(picture) {
   });
   const dot = (port) => draw("circle", { cx: port.at[0], cy: port.at[1], r: ring * 0.6, class: "dot" });
   // A small ring hides nothing; that it is found, the name on a ground of its own sees to.
-  const tag = ({ label: { area: [left, top, right, bottom] } }) => draw("rect", {
+  const tag = ({ tag: { area: [left, top, right, bottom] } }) => draw("rect", {
     x: left, y: top, width: right - left, height: bottom - top, rx: ring / 3, class: "tag",
   });
-  const named = ({ name, is_ringed, label: { anchor, at: [x, y], area: [left, , right] } }) => draw("text", {
+  const named = ({ name, is_ringed, tag: { anchor, at: [x, y], area: [left, , right] } }) => draw("text", {
     ...(is_ringed ? { x: (left + right) / 2, class: "port meant", "text-anchor": "middle" } : { x, class: "port", "text-anchor": anchor }),
     y, "font-size": picture.letter, "stroke-width": picture.letter / 4,
   }, name);

@@ -7,7 +7,7 @@ mod letters;
 use std::path::PathBuf;
 
 use crate::page::PictureSight;
-use crate::picture::{DRAWING, Ground, NamedPlace, Picture, labels};
+use crate::picture::{DRAWING, Ground, NamedPlace, Picture, tags};
 use crate::procedure::{Program, SHIPPED};
 use crate::record::Pixel;
 use bodies::{BODIES, Body};
@@ -103,8 +103,7 @@ fn the_ring_of_a_port_and_its_name_hide_no_name_that_is_printed_beside_a_port() 
         // quarters of its radius.
         for (port, at) in body.ports() {
             let sight = PictureSight::of(body.id, &ground, &places, Some(port), false);
-            let hidden =
-                (n_reached(body, at, sight.ring * 1.375), n_covered(body, sight.ports[0].label.area));
+            let hidden = (n_reached(body, at, sight.ring * 1.375), n_covered(body, sight.ports[0].tag.area));
             assert_eq!(hidden, (0, 0), "{} {port}", body.id);
         }
         // In a report and on a worksheet all of them are, in smaller letters.
@@ -112,7 +111,7 @@ fn the_ring_of_a_port_and_its_name_hide_no_name_that_is_printed_beside_a_port() 
         let reach = ground.ring() + 7.0 * unit;
         let named = |(port, at): (&str, _)| NamedPlace { at, reach, name: port.to_owned() };
         let named: Vec<NamedPlace> = body.ports().into_iter().map(named).collect();
-        let areas = labels(&named, 26.0 * unit, &ground).into_iter().map(|label| label.area);
+        let areas = tags(&named, 26.0 * unit, &ground).into_iter().map(|tag| tag.area);
         let hidden: usize =
             areas.map(|area| n_covered(body, [area.left, area.top, area.right, area.bottom])).sum();
         assert!(hidden <= 1, "{}: {hidden} of {}", body.id, named.len());

@@ -16,15 +16,15 @@ pub(crate) struct NamedPlace {
 
 /// Where a name stands: which of its ends, or its middle, the line that its letters stand on, and what it covers.
 #[derive(Debug, Clone, Copy, PartialEq)]
-pub(crate) struct Label {
-    pub end: LabelEnd,
+pub(crate) struct Tag {
+    pub end: TagEnd,
     pub at: OnPicture,
     pub area: Area,
 }
 
 /// What of a name lies at its place.
 #[derive(Debug, Clone, Copy, PartialEq, Eq)]
-pub(crate) enum LabelEnd {
+pub(crate) enum TagEnd {
     Left,
     Middle,
     Right,
@@ -36,7 +36,7 @@ const MOST_ROUNDS: usize = 8;
 /// Finds a side for each name, in bold letters of a size, on a picture: where it covers no other name and no ring or
 /// dot, and is seen whole. Where there is no such side it takes the one where it covers least of these; where there are
 /// several, the one where it covers least of the picture.
-pub(crate) fn labels(named: &[NamedPlace], letter: f64, ground: &Ground) -> Vec<Label> {
+pub(crate) fn tags(named: &[NamedPlace], letter: f64, ground: &Ground) -> Vec<Tag> {
     let sides: Vec<_> = named.iter().map(|one| sides(one, letter)).collect();
     let drawn = |at: usize| Area::around(named[at].at, named[at].reach);
     let mut taken: Vec<Option<usize>> = vec![None; named.len()];
@@ -65,7 +65,7 @@ pub(crate) fn labels(named: &[NamedPlace], letter: f64, ground: &Ground) -> Vec<
 }
 
 /// The sides of a place that its name can stand on, the best first.
-fn sides(NamedPlace { at: (x, y), reach, name }: &NamedPlace, letter: f64) -> Vec<Label> {
+fn sides(NamedPlace { at: (x, y), reach, name }: &NamedPlace, letter: f64) -> Vec<Tag> {
     // Letters have a rim, so that they are seen on any ground.
     let rim = letter * 0.12;
     let (wide, beside) = (name.chars().map(width).sum::<f64>() * letter, reach + rim);
@@ -73,10 +73,10 @@ fn sides(NamedPlace { at: (x, y), reach, name }: &NamedPlace, letter: f64) -> Ve
     let (upper, lower) = (y - reach * 0.4 - letter * 0.2 - rim, y + reach * 0.4 + letter * 0.8 + rim);
     let middle = y + letter * 0.35;
     let (above, below) = (y - beside - letter * 0.2, y + beside + letter * 0.8);
-    let (left, right) = ((LabelEnd::Right, x - beside), (LabelEnd::Left, x + beside));
-    let centred = (LabelEnd::Middle, *x);
+    let (left, right) = ((TagEnd::Right, x - beside), (TagEnd::Left, x + beside));
+    let centred = (TagEnd::Middle, *x);
     // Over the place or under it, from its one edge or to its other.
-    let (from, to) = ((LabelEnd::Left, x - reach + rim), (LabelEnd::Right, x + reach - rim));
+    let (from, to) = ((TagEnd::Left, x - reach + rim), (TagEnd::Right, x + reach - rim));
     let sides = [
         (right, upper),
         (left, upper),
@@ -93,13 +93,13 @@ fn sides(NamedPlace { at: (x, y), reach, name }: &NamedPlace, letter: f64) -> Ve
     ];
     let placed = |((end, x), line)| {
         let left = match end {
-            LabelEnd::Left => x,
-            LabelEnd::Middle => x - wide / 2.0,
-            LabelEnd::Right => x - wide,
+            TagEnd::Left => x,
+            TagEnd::Middle => x - wide / 2.0,
+            TagEnd::Right => x - wide,
         };
         let (top, bottom) = (line - letter * 0.8 - rim, line + letter * 0.2 + rim);
         let area = Area { left: left - rim, top, right: left + wide + rim, bottom };
-        Label { end, at: (x, line), area }
+        Tag { end, at: (x, line), area }
     };
     sides.map(placed).to_vec()
 }
