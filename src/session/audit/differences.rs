@@ -1,6 +1,6 @@
 use serde_json::Value;
 
-use super::fault::RecordFault;
+use super::fault::{RecordFault, entry_of};
 
 /// Adds every field of a record, but for its digest, that is not what was worked out again.
 pub(super) fn differences(stated: &Value, found: &Value, faults: &mut Vec<RecordFault>) {
@@ -40,7 +40,7 @@ fn compare(place: &str, stated: &Value, found: &Value, differs: &mut impl FnMut(
 
 /// Returns the name of the circuit that a field belongs to, where it does to one.
 fn circuit_of(field: &str, record: &Value) -> Option<String> {
-    let index: usize = field.strip_prefix("/circuits/")?.split('/').next()?.parse().ok()?;
+    let (index, _) = entry_of("/circuits/", field)?;
     record["circuits"].get(index)?["circuit"]["name"].as_str().map(str::to_owned)
 }
 

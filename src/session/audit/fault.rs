@@ -117,17 +117,19 @@ fn place(field: &str, circuit: Option<&str>) -> String {
 
 /// Returns the circuit and the reading of a field in words, and what is left of the field.
 fn of_circuit<'a>(field: &'a str, circuit: Option<&str>) -> (Option<String>, &'a str) {
-    let split = |list: &str, field: &'a str| {
-        let (index, _) =
-            field.strip_prefix(list)?.split_once('/').or(Some((field.strip_prefix(list)?, "")))?;
-        Some((index.parse::<usize>().ok()?, &field[list.len() + index.len()..]))
-    };
-    let Some((circuit, (_, rest))) = circuit.zip(split("/circuits/", field)) else { return (None, field) };
+    let Some((circuit, (_, rest))) = circuit.zip(entry_of("/circuits/", field)) else { return (None, field) };
     let circuit = format!("circuit \"{circuit}\"");
-    match split("/readings/", rest) {
+    match entry_of("/readings/", rest) {
         Some((index, rest)) => (Some(format!("{circuit}, reading {}", index + 1)), rest),
         None => (Some(circuit), rest),
     }
+}
+
+/// Returns which entry of a list a field belongs to, and what is left of the field.
+pub(super) fn entry_of<'a>(list: &str, field: &'a str) -> Option<(usize, &'a str)> {
+    let field = field.strip_prefix(list)?;
+    let (index, rest) = field.split_at(field.find('/').unwrap_or(field.len()));
+    Some((index.parse().ok()?, rest))
 }
 
 impl RecordFault {
