@@ -1,8 +1,42 @@
 //! Keys that were pressed at the terminal and not read yet.
 
+use super::input::Typed;
+
+/// What is known of the keys that were pressed before a line is read.
+#[derive(Default)]
+pub(super) struct Ahead {
+    /// Whether the page has answered since the last read.
+    pub is_late: bool,
+    /// Whether the last read was left for something else than an answer: what was typed since is for the same question.
+    pub goes_on: bool,
+    /// Whether the line was begun for what is asked no longer.
+    pub is_stale: bool,
+}
+
+impl Ahead {
+    /// Returns what stands on a line that was begun so, now that it is read.
+    pub(super) fn begins(&mut self, begun: String, afresh: bool) -> String {
+        let goes_on = std::mem::take(&mut self.goes_on);
+        if std::mem::take(&mut self.is_late) {
+            let begun = typed_on(begun, &keys_ahead());
+            self.is_stale |= !begun.is_empty();
+            return begun;
+        }
+        if afresh && !goes_on {
+            forget_keys();
+        }
+        begun
+    }
+
+    /// Returns a line that was entered, behind which nothing stands.
+    pub(super) fn entered(&mut self, text: String) -> Typed {
+        Typed { text, is_stale: std::mem::take(&mut self.is_stale) }
+    }
+}
+
 /// Returns what stands on a line once the keys that are on their way are on it too; nothing where it
 /// was entered or left.
-pub(super) fn typed_on(mut line: String, keys: &[u8]) -> String {
+fn typed_on(mut line: String, keys: &[u8]) -> String {
     const ESCAPE: char = '\u{1b}';
     const DELETES: [char; 2] = ['\u{8}', '\u{7f}'];
     const CLEARS: [char; 3] = ['\r', '\n', '\u{15}'];
@@ -24,7 +58,7 @@ pub(super) fn typed_on(mut line: String, keys: &[u8]) -> String {
 /// Reads the keys that are on their way, without waiting. While the terminal waits for the end of a line it keeps what
 /// is on it, so it is asked to wait for none.
 #[cfg(unix)]
-pub(super) fn keys_ahead() -> Vec<u8> {
+fn keys_ahead() -> Vec<u8> {
     use rustix::termios::{LocalModes, OptionalActions, tcgetattr, tcsetattr};
     let stdin = rustix::stdio::stdin();
     let Ok(usual) = tcgetattr(stdin) else { return Vec::new() };
@@ -45,20 +79,20 @@ pub(super) fn keys_ahead() -> Vec<u8> {
 }
 
 #[cfg(not(unix))]
-pub(super) fn keys_ahead() -> Vec<u8> {
+fn keys_ahead() -> Vec<u8> {
     Vec::new()
 }
 
 /// Throws the keys away that are on their way.
 #[cfg(unix)]
-pub(super) fn forget_keys() {
+fn forget_keys() {
     use rustix::termios::{QueueSelector, tcflush};
     // Where the queue can't be emptied, a stray key is read as an answer would be, and refused like one.
     let _ = tcflush(rustix::stdio::stdin(), QueueSelector::IFlush);
 }
 
 #[cfg(not(unix))]
-pub(super) fn forget_keys() {}
+fn forget_keys() {}
 
 #[cfg(test)]
 mod tests {

@@ -2,7 +2,7 @@ use std::io::{self, BufRead};
 use std::time::Duration;
 
 use super::input::{Stopped, Typed, failed};
-use super::keys::{forget_keys, keys_ahead, typed_on};
+use super::keys::Ahead;
 use crate::console::take_interrupt;
 
 /// Somebody at a terminal whose cursor can't be moved (`TERM=dumb`): it has each line edited itself, and gives
@@ -11,12 +11,7 @@ use crate::console::take_interrupt;
 pub(crate) struct PlainTerminal {
     /// Whether the prompt stands on the screen, and is waited at.
     is_asked: bool,
-    /// Whether the page has answered since.
-    is_late: bool,
-    /// Whether the prompt was left for something else than an answer: what was typed since is for the same question.
-    goes_on: bool,
-    /// Whether the line was begun for what is asked no longer.
-    is_stale: bool,
+    ahead: Ahead,
 }
 
 impl PlainTerminal {
@@ -25,24 +20,19 @@ impl PlainTerminal {
         if std::mem::replace(&mut self.is_asked, true) {
             return false;
         }
-        let goes_on = std::mem::take(&mut self.goes_on);
-        if std::mem::take(&mut self.is_late) {
-            // What is taken off the line here can't be put back on it: the rest that comes is no whole line.
-            self.is_stale |= !typed_on(String::new(), &keys_ahead()).is_empty();
-        } else if afresh && !goes_on {
-            forget_keys();
-        }
+        // What is taken off the line here can't be put back on it: the rest that comes is no whole line.
+        self.ahead.begins(String::new(), afresh);
         true
     }
 
     /// Leaves the line; returns whether something stands on it.
     pub(super) fn leaves(&mut self) -> bool {
-        self.goes_on = self.is_asked;
+        self.ahead.goes_on = self.is_asked;
         std::mem::take(&mut self.is_asked)
     }
 
     pub(super) fn is_late(&mut self) {
-        self.is_late = true;
+        self.ahead.is_late = true;
     }
 
     /// Returns the line that was entered; none where none was in a while.
@@ -58,7 +48,7 @@ impl PlainTerminal {
             0 => Err(Stopped::Left),
             _ => {
                 let text = String::from_utf8_lossy(&bytes).trim_end_matches(['\n', '\r']).to_owned();
-                Ok(Some(Typed { text, is_stale: std::mem::take(&mut self.is_stale) }))
+                Ok(Some(self.ahead.entered(text)))
             }
         }
     }

@@ -9,7 +9,7 @@ use rustyline::validate::{ValidationContext, ValidationResult, Validator};
 use rustyline::{Config, Context, Editor, ExternalPrinter, Helper};
 
 use super::input::{Stopped, Typed, failed};
-use super::keys::{forget_keys, keys_ahead, typed_on};
+use super::keys::Ahead;
 use crate::page::Board;
 
 /// The line editor of a terminal. Where a page can answer as well, it is called back from a line that is being typed.
@@ -19,12 +19,7 @@ pub(crate) struct Terminal {
     _printer: Option<Box<dyn ExternalPrinter + Send>>,
     /// What stands on the line, to be typed on.
     begun: String,
-    /// Whether that was begun for what is asked no longer.
-    is_stale: bool,
-    /// Whether the page has answered since the last read.
-    is_late: bool,
-    /// Whether the last read was left for something else than an answer: what was typed since is for the same question.
-    goes_on: bool,
+    ahead: Ahead,
 }
 
 impl Terminal {
@@ -36,14 +31,7 @@ impl Terminal {
         let config = Config::builder().auto_add_history(false).keyseq_timeout(Some(ESCAPE_MS)).build();
         let editor = Editor::with_config(config)
             .map_err(|error| Stopped::Failed(format!("the terminal can't be used: {error}")))?;
-        Ok(Terminal {
-            editor,
-            _printer: None,
-            begun: String::new(),
-            is_stale: false,
-            is_late: false,
-            goes_on: false,
-        })
+        Ok(Terminal { editor, _printer: None, begun: String::new(), ahead: Ahead::default() })
     }
 
     pub(super) fn beside(mut self, page: &Arc<Board>) -> Result<Terminal, Stopped> {
@@ -56,22 +44,15 @@ impl Terminal {
     }
 
     pub(super) fn line(&mut self, prompt: &str, afresh: bool) -> Result<Typed, Stopped> {
-        let mut begun = std::mem::take(&mut self.begun);
-        let goes_on = std::mem::take(&mut self.goes_on);
-        if std::mem::take(&mut self.is_late) {
-            begun = typed_on(begun, &keys_ahead());
-            self.is_stale = !begun.is_empty();
-        } else if afresh && !goes_on {
-            forget_keys();
-        }
+        let begun = self.ahead.begins(std::mem::take(&mut self.begun), afresh);
         if let Some(typist) = self.editor.helper() {
-            *typist.typed() = OnLine { line: begun.clone(), is_stale: self.is_stale };
+            *typist.typed() = OnLine { line: begun.clone(), is_stale: self.ahead.is_stale };
         }
         let read = self.editor.readline_with_initial(prompt, (&begun, ""));
         if let Some(typist) = self.editor.helper() {
             typist.page.not_reading();
             let mut typed = typist.typed();
-            self.is_stale = typed.is_stale;
+            self.ahead.is_stale = typed.is_stale;
             if read.is_ok() {
                 typed.line.clear();
             }
@@ -80,20 +61,20 @@ impl Terminal {
             ReadlineError::Interrupted | ReadlineError::Eof => Stopped::Left,
             error => failed(error.to_string()),
         })?;
-        Ok(Typed { text, is_stale: std::mem::take(&mut self.is_stale) })
+        Ok(self.ahead.entered(text))
     }
 
     /// Takes note that the page has answered: what is half typed, or on its way, was typed for what is asked no longer.
     /// It stands on the next line, and answers nothing before that has been cleared.
     pub(super) fn is_late(&mut self) {
         self.leave();
-        self.is_late = true;
+        self.ahead.is_late = true;
     }
 
     /// Has the next line go on with this one, which was left.
     pub(super) fn types_on(&mut self) {
         self.leave();
-        self.goes_on = true;
+        self.ahead.goes_on = true;
     }
 
     fn leave(&mut self) {
