@@ -8,5 +8,5 @@ mod writing;
 
 pub(crate) use alone::Alone;
 pub(crate) use log::{Log, LogError};
-pub(crate) use reading::{LARGEST_DOCUMENT, LARGEST_SETTINGS, plain, read, read_text};
+pub(crate) use reading::{LARGEST_DOCUMENT, LARGEST_SETTINGS, plain, read, read_into, read_text};
 pub(crate) use writing::{append_to, make_folder, remove_folder_of, sync_folder, write_new, write_whole};

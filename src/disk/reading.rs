@@ -14,20 +14,25 @@ pub(crate) const LARGEST_DOCUMENT: u64 = 256 << 20;
 /// Where it can't be read, is larger, or is something else: a folder, a pipe that nobody writes to, a device without
 /// end.
 pub(crate) fn read(path: &Path, most: u64) -> io::Result<Vec<u8>> {
+    let mut bytes = Vec::new();
+    read_into(&mut bytes, path, most)?;
+    Ok(bytes)
+}
+
+/// Reads a file as [`read`] does, in place of what these bytes were: where many files are read, they needn't be made anew.
+pub(crate) fn read_into(bytes: &mut Vec<u8>, path: &Path, most: u64) -> io::Result<()> {
     let (file, size) = plain(path, OpenOptions::new().read(true))?;
     let too_large = || io::Error::new(ErrorKind::FileTooLarge, format!("is larger than {} KiB", most / 1024));
     if size > most {
         return Err(too_large());
     }
     // All of it at once, which goes most quickly, and then what has come behind it since.
-    let size = usize::try_from(size).map_err(|_| too_large())?;
-    let mut bytes = Vec::with_capacity(size + 1);
-    bytes.resize(size, 0);
+    bytes.resize(usize::try_from(size).map_err(|_| too_large())?, 0);
     let mut file = file.take(most + 1);
-    let n = file.read(&mut bytes)?;
+    let n = file.read(bytes)?;
     bytes.truncate(n);
-    file.read_to_end(&mut bytes)?;
-    if bytes.len() as u64 > most { Err(too_large()) } else { Ok(bytes) }
+    file.read_to_end(bytes)?;
+    if bytes.len() as u64 > most { Err(too_large()) } else { Ok(()) }
 }
 
 /// Reads a plain file of text in UTF-8 of at most so many bytes.

@@ -45,7 +45,7 @@ impl Auditor {
     /// # Errors
     /// Where the file cannot be read.
     pub fn audit_file(&mut self, path: &Path) -> Result<Audit, StoreError> {
-        self.audit_read(path, None)
+        self.audit_read(path, &mut Vec::new(), None)
     }
 
     /// Audits records' files as [`Auditor::audit_file`] does, and makes something of each audit. Their signatures are verified
@@ -55,19 +55,26 @@ impl Auditor {
         paths: &[PathBuf],
         mut make: impl FnMut(&Path, Result<Audit, StoreError>) -> T,
     ) -> Vec<T> {
-        let mut signatures = Signatures::default();
-        let made: Vec<T> =
-            paths.iter().map(|path| make(path, self.audit_read(path, Some(&mut signatures)))).collect();
+        let (mut signatures, mut bytes) = (Signatures::default(), Vec::new());
+        let made: Vec<T> = paths
+            .iter()
+            .map(|path| make(path, self.audit_read(path, &mut bytes, Some(&mut signatures))))
+            .collect();
         if signatures.all_fit() {
             return made;
         }
-        paths.iter().map(|path| make(path, self.audit_read(path, None))).collect()
+        paths.iter().map(|path| make(path, self.audit_file(path))).collect()
     }
 
-    fn audit_read(&mut self, path: &Path, signatures: Option<&mut Signatures>) -> Result<Audit, StoreError> {
-        let bytes =
-            disk::read(path, LARGEST_DOCUMENT).map_err(|error| StoreError::Io(path.to_owned(), error))?;
-        let mut audit = self.audit_with(&bytes, signatures);
+    fn audit_read(
+        &mut self,
+        path: &Path,
+        bytes: &mut Vec<u8>,
+        signatures: Option<&mut Signatures>,
+    ) -> Result<Audit, StoreError> {
+        disk::read_into(bytes, path, LARGEST_DOCUMENT)
+            .map_err(|error| StoreError::Io(path.to_owned(), error))?;
+        let mut audit = self.audit_with(bytes, signatures);
         let file = path.file_stem().map(|stem| stem.to_string_lossy().into_owned()).unwrap_or_default();
         if let Some(session) = audit.session.clone().filter(|session| *session != file) {
             audit.remarks.push(RecordRemark::Name { file, session });
