@@ -1,11 +1,13 @@
 //! A record told in words: one telling for the screens of a session, for `records show` and for the report.
 
 mod circuit;
+mod field;
 mod meaning;
 mod money;
 mod words;
 
 pub(crate) use circuit::{CircuitStory, ReadingStory, by_reason, circuits, in_general};
+pub(crate) use field::Field;
 pub(crate) use meaning::{IN_ONE_LAND, meaning};
 pub(crate) use money::{account, cost, done_repair, money, repaired_at, titled};
 pub(crate) use words::{

@@ -128,7 +128,7 @@ fn show(screen: &mut Screen, path: &str, audit: &Audit) {
     let mut faults: Vec<&RecordFault> = audit.faults.iter().collect();
     faults.sort_by_key(|fault| matches!(fault, RecordFault::Differs { .. }));
     for fault in faults.iter().take(MOST_TOLD) {
-        screen.item("  - ", &fault.to_string());
+        screen.item("  - ", &fault.told());
     }
     if faults.len() > MOST_TOLD {
         screen.item("  - ", &format!("and {} more, which --json tells too", faults.len() - MOST_TOLD));
@@ -180,7 +180,14 @@ fn document(audited: &Audited, trust: Option<&Trust>, by_other: &dyn Fn(&Audit) 
     let faults: Vec<Value> = audit
         .faults
         .iter()
-        .map(|fault| json!({ "kind": fault.kind(), "field": fault.field(), "text": fault.to_string() }))
+        .map(|fault| {
+            json!({
+                "kind": fault.kind(),
+                "field": fault.field(),
+                "circuit": fault.circuit(),
+                "text": fault.to_string(),
+            })
+        })
         .collect();
     let remarks: Vec<_> = audit.remarks.iter().map(ToString::to_string).collect();
     json!({

@@ -360,8 +360,8 @@ fn planned(plan: &Plan, program: &Program, faults: &mut Vec<RecordFault>) {
     faults.push(RecordFault::Differs {
         field: "/plan/circuits".to_owned(),
         circuit: None,
-        stated: names.collect::<Vec<_>>().join(", "),
-        found: "others, or another order".to_owned(),
+        stated: Value::from(names.collect::<Vec<_>>().join(", ")),
+        found: Value::from("others, or another order"),
     });
 }
 

@@ -1,6 +1,7 @@
 use serde_json::Value;
 
-use super::fault::{RecordFault, entry_of};
+use super::fault::RecordFault;
+use crate::tell::Field;
 
 /// Adds every field of a record, but for its digest, that is not what was worked out again.
 pub(super) fn differences(stated: &Value, found: &Value, faults: &mut Vec<RecordFault>) {
@@ -8,8 +9,8 @@ pub(super) fn differences(stated: &Value, found: &Value, faults: &mut Vec<Record
         faults.push(RecordFault::Differs {
             circuit: circuit_of(field, found),
             field: field.to_owned(),
-            stated: short(stated),
-            found: short(found_there),
+            stated: stated.clone(),
+            found: found_there.clone(),
         });
     });
 }
@@ -40,16 +41,6 @@ fn compare(place: &str, stated: &Value, found: &Value, differs: &mut impl FnMut(
 
 /// Returns the name of the circuit that a field belongs to, where it does to one.
 fn circuit_of(field: &str, record: &Value) -> Option<String> {
-    let (index, _) = entry_of("/circuits/", field)?;
+    let index = Field::circuit_of(field)?;
     record["circuits"].get(index)?["circuit"]["name"].as_str().map(str::to_owned)
-}
-
-/// Writes a value, a long one by its beginning.
-fn short(value: &Value) -> String {
-    const MOST: usize = 120;
-    let text = value.to_string();
-    match text.char_indices().nth(MOST) {
-        Some((end, _)) => format!("{}...", &text[..end]),
-        None => text,
-    }
 }

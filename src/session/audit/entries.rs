@@ -1,6 +1,7 @@
 //! What can be said of a journal without its procedure.
 
 use super::fault::{RecordFault, RecordRemark};
+use crate::quantity::{Unit, shown};
 use crate::record::{Answer, Event, Wants, What, are_valid};
 
 /// Checks the numbers of the events, and that what was typed gives the values that are stated.
@@ -85,14 +86,21 @@ pub(crate) fn is_valid_journal(journal: &[Event]) -> bool {
     are_valid(&others.collect::<Vec<_>>())
 }
 
-/// Writes the value of an answer in SI.
+/// Writes the value of an answer in SI, and as people read it.
 fn describe(answer: &Answer) -> String {
+    let read_as = |si: f64, unit: &Unit| unit.written(shown(unit.from_si(si), unit.decimals));
     match answer {
         Answer::Quantity { entry, .. } | Answer::AtStop(entry) => {
-            format!("{} in SI units, taken in {}", entry.si, entry.unit.symbol)
+            format!("{} in SI units, which is {}", entry.si, read_as(entry.si, entry.unit))
         }
-        Answer::Barometer { barometer, .. } => format!("{} Pa", barometer.station().si()),
-        Answer::AirTemperature { air, .. } => format!("{} K", air.temperature().si()),
+        Answer::Barometer { barometer, .. } => {
+            let station = barometer.station();
+            format!("{} Pa, which is {station}", station.si())
+        }
+        Answer::AirTemperature { air, .. } => {
+            let temperature = air.temperature();
+            format!("{} K, which is {temperature}", temperature.si())
+        }
         _ => "no value".to_owned(),
     }
 }

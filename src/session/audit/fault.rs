@@ -1,6 +1,8 @@
+use serde_json::Value;
 use thiserror::Error;
 
 use crate::record::{Record, SignerKey};
+use crate::tell::Field;
 
 /// What an audit of a record has found.
 #[derive(Debug, Clone, Default, PartialEq)]
@@ -69,15 +71,15 @@ pub enum RecordFault {
         /// What had been answered by then.
         done: u64,
     },
-    /// A field is not what the procedure and its answers come to.
-    #[error("{} is stated as {stated}; the procedure and its answers give {found}", place(.field, .circuit.as_deref()))]
+    /// A field is not what the procedure and its answers come to; all in SI.
+    #[error("{field} is stated as {}; the procedure and its answers give {}", short(&.stated.to_string()), short(&.found.to_string()))]
     Differs {
         /// The field, as a JSON pointer (RFC 6901).
         field: String,
         /// The circuit that it belongs to, where it does to one.
         circuit: Option<String>,
-        stated: String,
-        found: String,
+        stated: Value,
+        found: Value,
     },
     /// It says the same, but not in the bytes that were stored.
     #[error("not written as it was stored: spacing or spelling was changed")]
@@ -104,35 +106,37 @@ fn at_circuit(circuit: Option<&str>) -> String {
     circuit.map(|circuit| format!(", circuit \"{circuit}\"")).unwrap_or_default()
 }
 
-/// Names a field by its circuit and which of its readings it belongs to, where it does.
-fn place(field: &str, circuit: Option<&str>) -> String {
-    let (of, rest) = of_circuit(field, circuit);
-    let rest = rest.trim_start_matches('/');
-    match of {
-        None => field.to_owned(),
-        Some(of) if rest.is_empty() => of,
-        Some(of) => format!("{of}, {rest}"),
+/// Cuts a long text short.
+fn short(text: &str) -> String {
+    const MOST: usize = 120;
+    match text.char_indices().nth(MOST) {
+        Some((end, _)) => format!("{}...", &text[..end]),
+        None => text.to_owned(),
     }
-}
-
-/// Returns the circuit and the reading of a field in words, and what is left of the field.
-fn of_circuit<'a>(field: &'a str, circuit: Option<&str>) -> (Option<String>, &'a str) {
-    let Some((circuit, (_, rest))) = circuit.zip(entry_of("/circuits/", field)) else { return (None, field) };
-    let circuit = format!("circuit \"{circuit}\"");
-    match entry_of("/readings/", rest) {
-        Some((index, rest)) => (Some(format!("{circuit}, reading {}", index + 1)), rest),
-        None => (Some(circuit), rest),
-    }
-}
-
-/// Returns which entry of a list a field belongs to, and what is left of the field.
-pub(super) fn entry_of<'a>(list: &str, field: &'a str) -> Option<(usize, &'a str)> {
-    let field = field.strip_prefix(list)?;
-    let (index, rest) = field.split_at(field.find('/').unwrap_or(field.len()));
-    Some((index.parse().ok()?, rest))
 }
 
 impl RecordFault {
+    /// Says it to people: a field by its name, in the unit that it is read in.
+    pub(crate) fn told(&self) -> String {
+        let RecordFault::Differs { field, circuit, stated, found } = self else { return self.to_string() };
+        let field = Field::of(field, circuit.as_deref());
+        let [stated, found] = field.values(stated, found);
+        format!(
+            "{} is stated as {}; the procedure and its answers give {}",
+            field.name(),
+            short(&stated),
+            short(&found)
+        )
+    }
+
+    /// Returns the circuit that it is about, where that is known.
+    pub(crate) fn circuit(&self) -> Option<&str> {
+        match self {
+            RecordFault::Entered { circuit, .. } | RecordFault::Differs { circuit, .. } => circuit.as_deref(),
+            _ => None,
+        }
+    }
+
     /// Returns a word for the kind, for programs.
     pub fn kind(&self) -> &'static str {
         match self {
@@ -185,15 +189,15 @@ impl Audit {
             RecordFault::Asked { n } | RecordFault::Caution { n, .. } => Some(format!("event {n}")),
             _ => None,
         });
-        let differs = || {
+        let differing = || {
             self.faults.iter().filter_map(|fault| match fault {
-                RecordFault::Differs { field, circuit, .. } => Some((field, circuit.as_deref())),
+                RecordFault::Differs { field, circuit, .. } => Some(Field::of(field, circuit.as_deref())),
                 _ => None,
             })
         };
         let of_field = || {
-            let of_circuit = differs().find_map(|(field, circuit)| of_circuit(field, circuit).0);
-            of_circuit.or_else(|| differs().next().map(|(field, _)| field.clone()))
+            let of_circuit = differing().find_map(|field| field.place());
+            of_circuit.or_else(|| differing().next().map(|field| field.name()))
         };
         let first = of_event.or_else(of_field);
         let first = first.map(|first| format!("Look first at {first}."));

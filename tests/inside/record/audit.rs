@@ -3,6 +3,8 @@
 use std::cell::RefCell;
 use std::sync::LazyLock;
 
+use serde_json::Value;
+
 use crate::record::{Record, digest_of_text, document};
 use crate::session::{Audit, Auditor, RecordFault, RecordRemark};
 use crate::tests::support::sample;
@@ -74,7 +76,23 @@ fn an_altered_result_is_named_and_the_journal_stands() {
     assert!(audit.journal_stands);
     assert_eq!(fields(&audit), ["/digest", "/circuits/0/verdict"]);
     let RecordFault::Differs { stated, found, .. } = &audit.faults[1] else { panic!("{:?}", audit.faults) };
-    assert_eq!((stated.as_str(), found.as_str()), ("\"leaks\"", "\"holds\""));
+    assert_eq!((stated, found), (&Value::from("leaks"), &Value::from("holds")));
+}
+
+/// Whoever works at the bench thinks in inches of mercury; a program finds the pointer and SI.
+#[test]
+fn an_altered_limit_is_told_to_people_in_their_unit_and_to_programs_in_si() {
+    let mut record: Record = serde_json::from_slice(&SAMPLE).unwrap();
+    record.circuits[0].readings[0].limits_here.as_mut().unwrap().lower_pa = 33_863.89;
+    let audit = audit(document(&record).unwrap().as_bytes());
+    let [fault] = &audit.faults[..] else { panic!("{:?}", audit.faults) };
+    let told = fault.told();
+    let begin =
+        "circuit \"feed\", reading 1: limits on this bench, lower is stated as 10.00 inHg; the procedure";
+    assert!(told.starts_with(begin) && told.ends_with(" inHg"), "{told}");
+    let text = fault.to_string();
+    let begin = "/circuits/0/readings/0/limits_here/lower_pa is stated as 33863.89; the procedure";
+    assert!(text.starts_with(begin) && !text.contains("inHg"), "{text}");
 }
 
 #[test]
