@@ -7,7 +7,7 @@ use crate::procedure::Shown;
 use crate::quantity::{Pressure, UNITS, Unit, shown as number};
 use crate::record::{Agreement, DecisionRecord, Mode, Record, Spot, TakesOutcome};
 use crate::rig::Calibration;
-use crate::tell;
+use crate::tell::{self, CircuitStory};
 
 /// Shows what follows from an answer.
 pub(crate) fn shown(screen: &mut Screen, shown: &Shown<'_>, vacuum_unit: &Unit) {
@@ -35,22 +35,8 @@ pub(crate) fn shown(screen: &mut Screen, shown: &Shown<'_>, vacuum_unit: &Unit) 
             let told = if check.is_good { "Still set." } else { "No longer set." };
             screen.item(&marker("rig"), told);
         }
-        Shown::Drifted([]) => {
-            screen.item(&marker("rig"), "It has drifted since it was last good, so it is set again.");
-        }
-        Shown::Drifted(circuits) => screen.item(
-            &marker("rig"),
-            &format!(
-                "It has drifted since it was last good, so what was read since then is read again, after setting the \
-                 rig: {}.",
-                circuits.join(", ")
-            ),
-        ),
-        Shown::NoFurtherBack => screen.paragraph(
-            INDENT,
-            "Two looks found the rig drifted, so back goes no further than that. One answer from before is taken again with \
-             again and how many answers ago it was, as in again 3.",
-        ),
+        Shown::Drifted(circuits) => screen.item(&marker("rig"), &drifted(circuits)),
+        Shown::NoFurtherBack => screen.paragraph(INDENT, NO_FURTHER_BACK),
         Shown::Noted => screen.paragraph(INDENT, "Noted."),
         Shown::PhotoKept { circuit, photo } => {
             let of = circuit.map(|circuit| format!(" of {circuit}")).unwrap_or_default();
@@ -59,7 +45,10 @@ pub(crate) fn shown(screen: &mut Screen, shown: &Shown<'_>, vacuum_unit: &Unit) 
             screen.paragraph(INDENT, &told);
         }
         Shown::PhotoLost(why) => {
-            screen.paragraph(INDENT, &format!("The photo is not kept: {why}. Give it again once that is put right."));
+            screen.paragraph(
+                INDENT,
+                &format!("The photo is not kept: {why}. Give it again once that is put right."),
+            );
         }
         Shown::TakenOver(technician) => {
             screen.paragraph(INDENT, &format!("From here on {technician} tests, and the record says so."));
@@ -67,14 +56,7 @@ pub(crate) fn shown(screen: &mut Screen, shown: &Shown<'_>, vacuum_unit: &Unit) 
         Shown::NothingBefore => screen.paragraph(INDENT, "There is no answer that far back."),
         Shown::Calibrated(calibration) => calibrated(screen, calibration, vacuum_unit),
         Shown::Judged { outcome, more, .. } if !*more && outcome.verdict().is_sound() => {
-            let read = outcome.assessment.reading_pa.in_unit(vacuum_unit);
-            let standard = Pressure::from_si(outcome.assessment.standard_reading_pa.value)
-                .map(|standard| standard.in_unit(vacuum_unit))
-                .filter(|standard| *standard != read)
-                .map(|standard| format!(": standard reading {standard}"));
-            let verdict = outcome.verdict();
-            screen.item(&marker(""), &format!("{verdict}{}.", standard.unwrap_or_default()));
-            agreed(screen, outcome, vacuum_unit);
+            sound(screen, outcome, vacuum_unit);
         }
         // What a first take comes to is told once the plate has been seated again; `more` tells it now.
         Shown::Judged { spot, outcome, more: true, .. } => {
@@ -93,6 +75,19 @@ pub(crate) fn shown(screen: &mut Screen, shown: &Shown<'_>, vacuum_unit: &Unit) 
     }
 }
 
+const NO_FURTHER_BACK: &str = "Two looks found the rig drifted, so back goes no further than that. One answer from before is \
+                               taken again with again and how many answers ago it was, as in again 3.";
+
+fn drifted(circuits: &[String]) -> String {
+    match circuits {
+        [] => "It has drifted since it was last good, so it is set again.".to_owned(),
+        circuits => format!(
+            "It has drifted since it was last good, so what was read since then is read again, after setting the rig: {}.",
+            circuits.join(", ")
+        ),
+    }
+}
+
 fn calibrated(screen: &mut Screen, calibration: &Calibration, vacuum_unit: &Unit) {
     let (plugged, through) = calibration.targets();
     let [plugged, through] = [plugged, through].map(|target| target.in_unit(vacuum_unit));
@@ -107,6 +102,17 @@ fn calibrated(screen: &mut Screen, calibration: &Calibration, vacuum_unit: &Unit
         let text = "The pump does not keep the inlet valve sonic, so readings are judged with the pump's figures too.";
         screen.item(&marker(""), text);
     }
+}
+
+/// Says that a circuit is sound, and its standard reading where that is another than the gauge shows.
+fn sound(screen: &mut Screen, outcome: &TakesOutcome, vacuum_unit: &Unit) {
+    let read = outcome.assessment.reading_pa.in_unit(vacuum_unit);
+    let standard = Pressure::from_si(outcome.assessment.standard_reading_pa.value)
+        .map(|standard| standard.in_unit(vacuum_unit))
+        .filter(|standard| *standard != read)
+        .map(|standard| format!(": standard reading {standard}"));
+    screen.item(&marker(""), &format!("{}{}.", outcome.verdict(), standard.unwrap_or_default()));
+    agreed(screen, outcome, vacuum_unit);
 }
 
 /// Says the verdict, and the figure that it rests on; takes that differ have none.
@@ -203,17 +209,6 @@ fn dial_strip(
         |standard: Pressure| travel.of_standard(standard, calibration).map_or(0, |reading| at(reading.si()));
     let zones = limits.map(|limits| (here(limits.lower()), here(limits.upper()), limits.verdicts()));
 
-    let mut numbers = String::new();
-    for tick in 0..=6_u32 {
-        let text = number(full * f64::from(tick) / 6.0, 0);
-        let column = (columns * tick / 6) as usize;
-        while numbers.len() < column {
-            numbers.push(' ');
-        }
-        numbers.push_str(&text);
-    }
-    numbers.push_str(&format!(" {}", vacuum_unit.symbol));
-
     let scale: String = (0..=columns as usize)
         .map(|column| match column {
             column if column > at(plugged) => ' ',
@@ -237,11 +232,21 @@ fn dial_strip(
     }
     needle[at(assessment.reading_pa.si())] = '^';
     vec![
-        numbers,
+        numbers(full, columns, vacuum_unit),
         scale.trim_end().to_owned(),
         needle.iter().collect::<String>().trim_end().to_owned(),
         legend,
     ]
+}
+
+/// Writes the figures above a scale of so many columns.
+fn numbers(full: f64, columns: u32, vacuum_unit: &Unit) -> String {
+    let mut numbers = String::new();
+    for tick in 0..=6_u32 {
+        let column = (columns * tick / 6) as usize;
+        numbers = format!("{numbers:<column$}{}", number(full * f64::from(tick) / 6.0, 0));
+    }
+    format!("{numbers} {}", vacuum_unit.symbol)
 }
 
 /// Returns the end of the scale: 30 inHg and its like in other units, in steps that divide by six.
@@ -298,59 +303,11 @@ pub(crate) fn record(screen: &mut Screen, record: &Record, facts: &[(String, Str
 }
 
 fn outcome(screen: &mut Screen, record: &Record, before: Option<&Record>) {
-    let unit = &UNITS[0];
-    let circuits = tell::circuits(record, before, unit);
-    let item = |screen: &mut Screen, verdict: Option<Verdict>, text: &str| {
-        screen.item(&format!("{:INDENT$}{:<12}", "", tell::verdict_word(verdict)), text);
-    };
-    let standard = |mark: &str, deciding: Option<Estimate>| {
-        let read = |standard: Estimate| number(unit.from_si(standard.value), 1);
-        deciding.map(|standard| format!("{mark}{} {}", read(standard), unit.symbol)).unwrap_or_default()
-    };
     let is_read = |verdict: Option<Verdict>| verdict.is_some_and(|verdict| verdict != Verdict::NotFitted);
-    let (tested, untested): (Vec<_>, Vec<_>) =
-        circuits.into_iter().partition(|circuit| is_read(circuit.verdict));
-    let mut told = Vec::new();
-    for circuit in tested {
-        let was = circuit.before.map(|before| {
-            format!(" (before: {}{})", tell::verdict_word(before.verdict), standard(", ", before.deciding))
-        });
-        let left = circuit.left.map(|reason| format!(" (not tested to its end: {reason})"));
-        let (was, left) = (was.unwrap_or_default(), left.unwrap_or_default());
-        told.push((circuit.verdict, circuit.name, circuit.deciding, format!("{was}{left}")));
-    }
-    // What is sound needs no line of its own.
-    let is_sound = |verdict: Option<Verdict>| verdict.is_some_and(Verdict::is_sound);
-    for of_verdict in told.chunk_by(|one, next| one.0 == next.0 && is_sound(one.0)) {
-        // Once in a line says of which rig its figures are.
-        let first = of_verdict.iter().position(|(_, _, deciding, _)| deciding.is_some());
-        let text = |(at, (_, name, deciding, more)): (usize, &(_, String, _, String))| {
-            let mark = if Some(at) == first { ": standard " } else { ": " };
-            format!("{name}{}{more}", standard(mark, *deciding))
-        };
-        let texts: Vec<String> = of_verdict.iter().enumerate().map(text).collect();
-        item(screen, of_verdict[0].0, &texts.join("; "));
-    }
-    // What a test after a repair leaves out because it was sound is no gap.
-    let was_sound = |name: &str| {
-        let earlier = before?.circuits.iter().find(|circuit| circuit.circuit.name == name)?;
-        earlier.verdict.filter(|verdict| verdict.is_sound())
-    };
-    let (sound, untested): (Vec<_>, Vec<_>) =
-        untested.into_iter().partition(|circuit| was_sound(&circuit.name).is_some());
-    for verdict in [Verdict::Holds, Verdict::Right] {
-        let names: Vec<_> = sound.iter().map(|circuit| circuit.name.as_str()).collect();
-        let names: Vec<_> = names.into_iter().filter(|name| was_sound(name) == Some(verdict)).collect();
-        if !names.is_empty() {
-            item(screen, Some(verdict), &format!("{} (as tested before)", names.join("; ")));
-        }
-    }
-    for verdict in [Some(Verdict::NotFitted), None] {
-        let of_verdict = untested.iter().filter(|circuit| circuit.verdict == verdict);
-        for (reason, names) in tell::by_reason(of_verdict) {
-            item(screen, verdict, &format!("{} ({reason})", names.join("; ")));
-        }
-    }
+    let circuits = tell::circuits(record, before, &UNITS[0]);
+    let (read, unread): (Vec<_>, Vec<_>) = circuits.into_iter().partition(|circuit| is_read(circuit.verdict));
+    outcome_of_read(screen, read);
+    outcome_of_unread(screen, unread, before);
     for finding in &record.findings {
         screen.item(&marker("found"), &tell::finding(finding));
     }
@@ -362,5 +319,61 @@ fn outcome(screen: &mut Screen, record: &Record, before: Option<&Record>) {
     }
     if !record.decisions.is_empty() {
         screen.paragraph(INDENT, &tell::account(record));
+    }
+}
+
+fn of_verdict(screen: &mut Screen, verdict: Option<Verdict>, text: &str) {
+    screen.item(&format!("{:INDENT$}{:<12}", "", tell::verdict_word(verdict)), text);
+}
+
+fn outcome_of_read(screen: &mut Screen, circuits: Vec<CircuitStory>) {
+    let unit = &UNITS[0];
+    let standard = |mark: &str, deciding: Option<Estimate>| {
+        let read = |standard: Estimate| number(unit.from_si(standard.value), 1);
+        deciding.map(|standard| format!("{mark}{} {}", read(standard), unit.symbol)).unwrap_or_default()
+    };
+    let mut told = Vec::new();
+    for circuit in circuits {
+        let was = circuit.before.map(|before| {
+            format!(" (before: {}{})", tell::verdict_word(before.verdict), standard(", ", before.deciding))
+        });
+        let left = circuit.left.map(|reason| format!(" (not tested to its end: {reason})"));
+        let (was, left) = (was.unwrap_or_default(), left.unwrap_or_default());
+        told.push((circuit.verdict, circuit.name, circuit.deciding, format!("{was}{left}")));
+    }
+    // What is sound needs no line of its own.
+    let is_sound = |verdict: Option<Verdict>| verdict.is_some_and(Verdict::is_sound);
+    for alike in told.chunk_by(|one, next| one.0 == next.0 && is_sound(one.0)) {
+        // Once in a line says of which rig its figures are.
+        let first = alike.iter().position(|(_, _, deciding, _)| deciding.is_some());
+        let text = |(at, (_, name, deciding, more)): (usize, &(_, String, _, String))| {
+            let mark = if Some(at) == first { ": standard " } else { ": " };
+            format!("{name}{}{more}", standard(mark, *deciding))
+        };
+        let texts: Vec<String> = alike.iter().enumerate().map(text).collect();
+        of_verdict(screen, alike[0].0, &texts.join("; "));
+    }
+}
+
+fn outcome_of_unread(screen: &mut Screen, circuits: Vec<CircuitStory>, before: Option<&Record>) {
+    // What a test after a repair leaves out because it was sound is no gap.
+    let was_sound = |name: &str| {
+        let earlier = before?.circuits.iter().find(|circuit| circuit.circuit.name == name)?;
+        earlier.verdict.filter(|verdict| verdict.is_sound())
+    };
+    let (sound, untested): (Vec<_>, Vec<_>) =
+        circuits.into_iter().partition(|circuit| was_sound(&circuit.name).is_some());
+    for verdict in [Verdict::Holds, Verdict::Right] {
+        let names: Vec<_> = sound.iter().map(|circuit| circuit.name.as_str()).collect();
+        let names: Vec<_> = names.into_iter().filter(|name| was_sound(name) == Some(verdict)).collect();
+        if !names.is_empty() {
+            of_verdict(screen, Some(verdict), &format!("{} (as tested before)", names.join("; ")));
+        }
+    }
+    for verdict in [Some(Verdict::NotFitted), None] {
+        let circuits = untested.iter().filter(|circuit| circuit.verdict == verdict);
+        for (reason, names) in tell::by_reason(circuits) {
+            of_verdict(screen, verdict, &format!("{} ({reason})", names.join("; ")));
+        }
     }
 }
