@@ -28,6 +28,7 @@ mod report;
 mod rig;
 mod rig_commissioned;
 mod rig_dialogue;
+mod rig_flags;
 mod server;
 mod sessions;
 mod share;

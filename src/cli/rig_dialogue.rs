@@ -1,7 +1,7 @@
 //! The rig described at the prompt, part by part.
 
 use super::quantities::{absolute, elevation, length, pressure, vacuum, volume_flow};
-use super::rig::{PartFlags, check_point};
+use super::rig_flags::{PartFlags, check_point};
 use crate::procedure::Aside;
 use crate::quantity::{Length, parse_number};
 use crate::rig::{GaugeCheck, GaugeCheckError, Gauged, GoNoGo, OrificeKind, Profile};
