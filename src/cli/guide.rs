@@ -1,4 +1,4 @@
-use std::path::PathBuf;
+use std::path::{Path, PathBuf};
 
 use clap::Args;
 
@@ -11,7 +11,7 @@ use super::open_sessions;
 use super::page::PageArguments;
 use super::records;
 use super::rig;
-use super::sessions::{begin, now, resume, walk};
+use super::sessions::{Begun, begin, now, resume, walk};
 use super::status::{Failure, Outcome};
 use crate::console::Screen;
 use crate::procedure::Program;
@@ -61,56 +61,21 @@ impl Guide {
         let shop = shop.open()?;
         // What is not there or no procedure opens no page.
         let named = match (&self.procedure, &self.resume, &self.retest) {
-            (Some(named), None, None) => Some((named.clone(), program(&shop, named)?)),
+            (Some(named), None, None) => Some((named, program(&shop, named)?)),
             (None, None, None) => return Err(unnamed(&shop)),
             _ => None,
         };
         let mut screen = Screen::stdout();
         let (mut prompt, page) = self.page.prompt(self.answers.as_deref())?;
         page.iter().for_each(|page| page.hears(&mut screen));
-        let mut begun = if let Some(name) = &self.resume {
-            let name = open_sessions::found(&shop, name.as_deref(), &mut prompt)?;
-            let mut begun = resume(&mut screen, &shop, &name, self.as_begun)?;
-            begun.changes.technician = self.technician;
-            if begun.opening.exercise.is_some() {
-                return Err(Failure::wrong(format!(
-                    "{name} is an attempt at an exercise, which goes on at its own bench: practice --resume {name}"
-                )));
+        let mut begun = match (&self.resume, &self.retest, named) {
+            (Some(name), ..) => {
+                let name = open_sessions::found(&shop, name.as_deref(), &mut prompt)?;
+                self.gone_on_with(&shop, &name, &mut screen)?
             }
-            begun
-        } else if let Some(session) = &self.retest {
-            let mut earlier = earlier(&shop, session)?;
-            if let Some(standing) = amended_by(&shop, &earlier.session) {
-                let told =
-                    format!("{} was amended by {standing}, which counts in its place.", earlier.session);
-                screen.paragraph(screens::INDENT, &told);
-                earlier = self::earlier(&shop, &standing)?;
-            }
-            let plan = Plan::after_repair(&earlier);
-            // What was found beside circuits is asked again by whatever is walked.
-            if plan.circuits.is_empty() && earlier.findings.iter().all(|finding| finding.circuit.is_some()) {
-                return Err(Failure::wrong(format!(
-                    "every circuit of {session} holds; there is nothing to test again"
-                )));
-            }
-            screens::plan(&mut screen, &plan);
-            let program = of_record(&earlier)?;
-            let job = self.job.or(earlier.job);
-            if let Some(standing) = job.as_ref().and_then(|job| known(&shop, job).ok()) {
-                told_before_retest(&mut screen, &shop, &standing, screens::INDENT);
-            }
-            begin(&shop, program, None, Mode::Bench, Some(plan), job)?
-        } else {
-            let Some((named, program)) = named else { return Err(unnamed(&shop)) };
-            let plan = (!self.complaint.is_empty())
-                .then(|| from_complaints(&shop, &program, &named, &self.complaint))
-                .transpose()?;
-            if let Some(plan) = &plan {
-                screens::plan(&mut screen, plan);
-            }
-            let plan = plan.map_or_else(|| in_drawn_order(&program), |plan| Ok(Some(plan)))?;
-            open_sessions::remind(&mut screen, &shop, program.title.unit.as_deref());
-            begin(&shop, program, Some(&named), Mode::Bench, plan, self.job)?
+            (None, Some(session), _) => self.tested_again(&shop, session, &mut screen)?,
+            (None, None, Some((named, program))) => self.begun(&shop, named, program, &mut screen)?,
+            (None, None, None) => return Err(unnamed(&shop)),
         };
         let elevation = rig::read(&shop)?.and_then(|profile| profile.elevation);
         let is_blind = begun.opening.plan.as_ref().is_some_and(Plan::is_in_rounds);
@@ -129,6 +94,58 @@ impl Guide {
             person = person.with_needle(needle);
         }
         walk(shop, begun, Box::new(person))
+    }
+
+    fn gone_on_with(&self, shop: &Shop, name: &str, screen: &mut Screen) -> Result<Begun, Failure> {
+        let mut begun = resume(screen, shop, name, self.as_begun)?;
+        begun.changes.technician.clone_from(&self.technician);
+        if begun.opening.exercise.is_some() {
+            return Err(Failure::wrong(format!(
+                "{name} is an attempt at an exercise, which goes on at its own bench: practice --resume {name}"
+            )));
+        }
+        Ok(begun)
+    }
+
+    fn tested_again(&self, shop: &Shop, session: &str, screen: &mut Screen) -> Result<Begun, Failure> {
+        let mut earlier = earlier(shop, session)?;
+        if let Some(standing) = amended_by(shop, &earlier.session) {
+            let told = format!("{} was amended by {standing}, which counts in its place.", earlier.session);
+            screen.paragraph(screens::INDENT, &told);
+            earlier = self::earlier(shop, &standing)?;
+        }
+        let plan = Plan::after_repair(&earlier);
+        // What was found beside circuits is asked again by whatever is walked.
+        if plan.circuits.is_empty() && earlier.findings.iter().all(|finding| finding.circuit.is_some()) {
+            return Err(Failure::wrong(format!(
+                "every circuit of {session} holds; there is nothing to test again"
+            )));
+        }
+        screens::plan(screen, &plan);
+        let program = of_record(&earlier)?;
+        let job = self.job.clone().or(earlier.job);
+        if let Some(standing) = job.as_ref().and_then(|job| known(shop, job).ok()) {
+            told_before_retest(screen, shop, &standing, screens::INDENT);
+        }
+        begin(shop, program, None, Mode::Bench, Some(plan), job)
+    }
+
+    fn begun(
+        &self,
+        shop: &Shop,
+        named: &Path,
+        program: Program,
+        screen: &mut Screen,
+    ) -> Result<Begun, Failure> {
+        let plan = (!self.complaint.is_empty())
+            .then(|| from_complaints(shop, &program, named, &self.complaint))
+            .transpose()?;
+        if let Some(plan) = &plan {
+            screens::plan(screen, plan);
+        }
+        let plan = plan.map_or_else(|| in_drawn_order(&program), |plan| Ok(Some(plan)))?;
+        open_sessions::remind(screen, shop, program.title.unit.as_deref());
+        begin(shop, program, Some(named), Mode::Bench, plan, self.job.clone())
     }
 }
 

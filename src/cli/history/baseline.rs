@@ -47,59 +47,13 @@ impl BaselineArguments {
                 Some(circuit) => vec![circuit.clone()],
                 None => index.circuits(&unit)?,
             };
-            let mut table = Table::new(format!("{unit}: limits from good units, in inHg"), &HEADS);
-            let mut proposals = Vec::new();
-            let mut scarce = Vec::new();
-            let mut odd_ones = Vec::new();
-            let (mut again, mut failed) = (0, 0);
+            let mut proposals = Proposals::of(&unit);
             for circuit in circuits {
-                let now = index.latest_limits(&unit, &circuit)?;
-                if now.is_some_and(|limits| limits.is_window()) {
-                    table.note(format!(
-                        "{circuit}: it is to be open, and limits are proposed for what is to hold."
-                    ));
-                    continue;
-                }
-                let good = index.good_units(&unit, &circuit, sessions.as_deref())?;
-                again += good.iter().filter(|unit| unit.is_again).count();
-                let is_failed = |unit: &&GoodUnit| unit.verdict.is_some_and(Verdict::is_amiss);
-                failed += good.iter().filter(is_failed).count();
-                let readings: Vec<_> = good.iter().map(|unit| unit.standard).collect();
-                match Baseline::of(&readings, promise) {
-                    Ok(proposal) => {
-                        if let (Some(_), Some(odd)) = (&proposal.without_odd, least(&good)) {
-                            odd_ones.push(format!("{circuit} in {}", odd.session));
-                        }
-                        table.row(cells(&circuit, &proposal, now.map(|limits| limits.upper().si())));
-                        proposals.push((circuit, proposal));
-                    }
-                    Err(_) if readings.len() < 2 => scarce.push(circuit),
-                    Err(error) => table.note(format!("{circuit}: {error}")),
-                }
+                proposals.add(index, &unit, circuit, sessions.as_deref(), promise)?;
             }
-            if proposals.is_empty() && table.notes.is_empty() && sessions.is_some() && scarce.is_empty() {
-                continue;
+            if sessions.is_none() || !proposals.are_none() {
+                tables.push(proposals.told());
             }
-            note(&mut table, &proposals, &scarce);
-            if !odd_ones.is_empty() {
-                table.note(format!(
-                    "Further below the others than chance puts one in 19 of 20 times (Grubbs, 5 %): {}. Were these units good, and \
-                     read well? Leave out those that were not.",
-                    odd_ones.join(", ")
-                ));
-            }
-            if failed > 0 {
-                table.note(format!(
-                    "{failed} of these readings were judged worn or leaking when they were taken: are the units good?"
-                ));
-            }
-            if again > 0 {
-                table.note(format!(
-                    "{again} of these readings are of units that were tested again, as after a repair: they count as they \
-                     read last."
-                ));
-            }
-            tables.push(table);
         }
         if let Some(last) = tables.last_mut() {
             last.note("Each session counts as a unit: of one that several have read, name a single session with --good.");
@@ -118,6 +72,89 @@ impl BaselineArguments {
         }
         let named = self.good.iter().map(|named| known_as(named, &known, "session"));
         named.collect::<Result<_, _>>().map(Some)
+    }
+}
+
+/// What is proposed for the circuits of a unit.
+struct Proposals {
+    table: Table,
+    made: Vec<(String, Baseline)>,
+    /// The circuits of which too few were read.
+    scarce: Vec<String>,
+    odd_ones: Vec<String>,
+    /// How many readings are of units that were tested again.
+    n_again: usize,
+    /// How many were judged worn or leaking.
+    n_failed: usize,
+}
+
+impl Proposals {
+    fn of(unit: &str) -> Proposals {
+        let table = Table::new(format!("{unit}: limits from good units, in inHg"), &HEADS);
+        let (made, scarce, odd_ones) = (Vec::new(), Vec::new(), Vec::new());
+        Proposals { table, made, scarce, odd_ones, n_again: 0, n_failed: 0 }
+    }
+
+    fn add(
+        &mut self,
+        index: &Index,
+        unit: &str,
+        circuit: String,
+        sessions: Option<&[String]>,
+        promise: Promise,
+    ) -> Result<(), Failure> {
+        let now = index.latest_limits(unit, &circuit)?;
+        if now.is_some_and(|limits| limits.is_window()) {
+            let told = "it is to be open, and limits are proposed for what is to hold.";
+            self.table.note(format!("{circuit}: {told}"));
+            return Ok(());
+        }
+        let good = index.good_units(unit, &circuit, sessions)?;
+        self.n_again += good.iter().filter(|unit| unit.is_again).count();
+        let is_failed = |unit: &&GoodUnit| unit.verdict.is_some_and(Verdict::is_amiss);
+        self.n_failed += good.iter().filter(is_failed).count();
+        let readings: Vec<_> = good.iter().map(|unit| unit.standard).collect();
+        match Baseline::of(&readings, promise) {
+            Ok(proposal) => {
+                if let (Some(_), Some(odd)) = (&proposal.without_odd, least(&good)) {
+                    self.odd_ones.push(format!("{circuit} in {}", odd.session));
+                }
+                self.table.row(cells(&circuit, &proposal, now.map(|limits| limits.upper().si())));
+                self.made.push((circuit, proposal));
+            }
+            Err(_) if readings.len() < 2 => self.scarce.push(circuit),
+            Err(error) => self.table.note(format!("{circuit}: {error}")),
+        }
+        Ok(())
+    }
+
+    fn are_none(&self) -> bool {
+        self.made.is_empty() && self.table.notes.is_empty() && self.scarce.is_empty()
+    }
+
+    /// Returns the table, with what there is to say of it.
+    fn told(mut self) -> Table {
+        note(&mut self.table, &self.made, &self.scarce);
+        if !self.odd_ones.is_empty() {
+            self.table.note(format!(
+                "Further below the others than chance puts one in 19 of 20 times (Grubbs, 5 %): {}. Were these units good, and \
+                 read well? Leave out those that were not.",
+                self.odd_ones.join(", ")
+            ));
+        }
+        if self.n_failed > 0 {
+            self.table.note(format!(
+                "{} of these readings were judged worn or leaking when they were taken: are the units good?",
+                self.n_failed
+            ));
+        }
+        if self.n_again > 0 {
+            self.table.note(format!(
+                "{} of these readings are of units that were tested again, as after a repair: they count as they read last.",
+                self.n_again
+            ));
+        }
+        self.table
     }
 }
 
