@@ -29,7 +29,7 @@ impl Item {
             Told::Found { text, .. } => Some(Item::Found(text.clone())),
             Told::NotFitted { circuit, why } => Some(Item::Said(format!("{circuit}: not fitted ({why})."))),
             Told::Began { circuit } => circuits(circuit).map(|circuit| Item::Circuit(Box::new(circuit))),
-            Told::Described { .. } | Told::Ended { .. } => None,
+            Told::Described { .. } | Told::Passed { .. } | Told::Ended { .. } => None,
         }
     }
 

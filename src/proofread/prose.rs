@@ -66,6 +66,7 @@ impl Prose {
                 self.labels.clear();
             }
             Told::Ended { .. } => self.under_test = None,
+            Told::Passed { .. } => {}
         }
     }
 

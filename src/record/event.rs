@@ -100,6 +100,11 @@ pub(crate) enum Told {
         /// By what that is known.
         why: String,
     },
+    /// The test of a circuit is passed over, since the plan leaves it out or it comes at another time.
+    Passed {
+        /// Its name.
+        circuit: String,
+    },
     /// The test of a circuit begins.
     Began {
         /// Its name.

@@ -152,17 +152,31 @@ impl Recorder {
         self.retract(answers)
     }
 
-    /// Passes on what was told since the last question. A section waits until something of it `follows`, and where
-    /// another or the end does, it is left out.
+    /// Passes on what was told since the last question. A section waits until something of it `follows`; where another or the
+    /// end does, it is left out, and so is what it says where it says it of circuits that were passed over.
     pub(crate) fn flush(&mut self, follows: bool) {
         let is_section = |told: &Told| matches!(told, Told::Section { .. });
+        let is_passed = |told: &Told| matches!(told, Told::Passed { .. });
+        let is_of_section =
+            |told: &Told| is_section(told) || is_passed(told) || matches!(told, Told::Said { .. });
         let unsaid = std::mem::take(&mut self.unsaid);
-        for (index, told) in unsaid.iter().enumerate() {
-            let next = unsaid.iter().skip(index + 1).find(|next| is_section(next) || next.is_seen());
-            match next {
-                Some(next) if is_section(told) && is_section(next) => {}
-                None if is_section(told) && !follows => self.unsaid.push(told.clone()),
-                _ => self.live.tell(told),
+        let mut sections = unsaid.chunk_by(|_, next| !is_section(next)).peekable();
+        while let Some(section) = sections.next() {
+            let is_last = sections.peek().is_none();
+            let is_filled = section.iter().any(|told| match told {
+                Told::Said { .. } => !section.iter().any(is_passed),
+                told => told.is_seen(),
+            });
+            if !section.first().is_some_and(is_section) || is_filled || is_last && follows {
+                section.iter().for_each(|told| self.live.tell(told));
+                continue;
+            }
+            for told in section {
+                match is_of_section(told) {
+                    true if is_last => self.unsaid.push(told.clone()),
+                    true => {}
+                    false => self.live.tell(told),
+                }
             }
         }
     }
@@ -292,11 +306,8 @@ impl Desk for Recorder {
         if is_old {
             return;
         }
+        // It waits for what follows: of a section that a plan leaves out nothing is shown.
         self.unsaid.push(told.clone());
-        // A section waits for what follows in it: what a plan leaves out shows nothing.
-        if self.is_live && told.is_seen() {
-            self.flush(true);
-        }
     }
 
     fn ask(&mut self, question: &Question, place: &Place) -> Result<Answer, Aside> {
@@ -306,6 +317,7 @@ impl Desk for Recorder {
             self.note(question, n);
             self.is_kept = true;
             if self.is_live {
+                self.flush(false);
                 self.live.show(&Shown::Kept { question, answer: &answer });
             } else {
                 // Everything told up to here was seen when it was answered.

@@ -68,7 +68,11 @@ impl Scribe {
             Told::Found { circuit, text } => {
                 self.findings.push(FindingRecord { circuit: circuit.clone(), text: text.clone() });
             }
-            Told::Section { .. } | Told::Said { .. } | Told::Began { .. } | Told::Ended { .. } => {}
+            Told::Section { .. }
+            | Told::Said { .. }
+            | Told::Passed { .. }
+            | Told::Began { .. }
+            | Told::Ended { .. } => {}
         }
     }
 

@@ -321,6 +321,7 @@ impl Walk {
             if let Some(trail) = &self.trail {
                 trail.passed(name);
             }
+            self.desk.tell(&Told::Passed { circuit: name.to_owned() });
             return Ok(None);
         }
         Ok(Some(Arc::clone(circuit)))

@@ -119,7 +119,7 @@ pub(crate) fn told(screen: &mut Screen, told: &Told) {
         Told::NotFitted { circuit, why } => {
             screen.item(&marker("done"), &format!("{circuit}: not fitted ({why})"));
         }
-        Told::Described { .. } | Told::Began { .. } | Told::Ended { .. } => {}
+        Told::Described { .. } | Told::Passed { .. } | Told::Began { .. } | Told::Ended { .. } => {}
     }
 }
 

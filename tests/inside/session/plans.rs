@@ -76,6 +76,37 @@ fn a_conclusion_is_said_once_and_not_again_behind_another_circuit() {
 }
 
 #[test]
+fn a_section_whose_circuits_are_all_left_out_is_not_shown_with_what_it_says_of_them() {
+    let body = r#"
+section("Only c");
+say("Look at c by daylight.");
+test(c);
+section("Clutches");
+say("Take the springs out.");
+let drive = circuit(#{ name: "drive", port: "3", holds: 20.inHg, leaks: 15.inHg });
+let third = circuit(#{ name: "third", port: "4", holds: 20.inHg, leaks: 15.inHg });
+let fourth = circuit(#{ name: "fourth", port: "5", holds: 20.inHg, leaks: 15.inHg });
+test(drive);
+test(third);
+section("Only the fourth");
+test(fourth);
+say("That was the fourth.");
+section("In general");
+say("Vent the pump.");
+"#;
+    let mut front = Shopfront::new(body);
+    front.unusual = plan;
+    front.finish(&["22", "21"]);
+    let shown = front.shown();
+    for left_out in ["Only c", "daylight", "Only the fourth", "That was the fourth."] {
+        assert!(!shown.contains(left_out), "{left_out}: {shown}");
+    }
+    for told in ["── Clutches", "Take the springs out.", "── In general", "Vent the pump."] {
+        assert!(shown.contains(told), "{told}: {shown}");
+    }
+}
+
+#[test]
 fn what_could_not_be_tested_is_tested_after_the_repair() {
     let front = Shopfront::new(TWO);
     let record = front.finish(&["22", "cannot the port is broken"]);
