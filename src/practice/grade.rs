@@ -3,6 +3,7 @@ use super::judging::Judging;
 use super::weights::{point_name, weights};
 use crate::quantity::{shown, six_digits};
 use crate::record::{Circuit, Event, Mark, Opening, Point, PointMark, Record};
+use crate::tell::percent;
 
 /// What rests on the student's verdicts: so much of it counts as they beat guessing.
 const JUDGED: [Point; 6] =
@@ -47,7 +48,8 @@ pub(crate) fn graded(opening: &Opening, circuits: &[Circuit], events: &[Event]) 
         let mut share = share.clamp(0.0, 1.0);
         if JUDGED.contains(&point) && beats < 1.0 {
             share *= beats;
-            because += &format!("; times {}, by how far your verdicts beat guessing", shown(beats, 2));
+            because +=
+                &format!("; of that {} counts: by so much your verdicts beat guessing", percent(beats, 0));
         }
         // Where an exercise has nothing to find, what is spared has that weight too, and the other way round.
         let other = match point {

@@ -3,11 +3,12 @@ use std::collections::BTreeSet;
 use super::Workbench;
 use super::doing::{Act, Doing};
 use super::grade::Reached;
-use crate::quantity::{INCH_OF_MERCURY, Pressure, shown};
+use crate::quantity::{INCH_OF_MERCURY, Pressure, shown, so_many};
 use crate::record::{Answer, Circuit, Event, Exercise, HoseOn, Question, RigParts, RigStep, Wants, What};
 use crate::rig::Condition;
 use crate::rig::coaching::CalibrationGoal;
 use crate::stats::mean;
+use crate::tell::percent;
 
 /// A reading is as near as can be within this share of a division, and worth nothing from a whole one; a point
 /// of the rig is as right as can be by as much more than the coach is content with, and worth nothing from a
@@ -167,13 +168,14 @@ impl Handling {
         let inch = |pressure: Pressure| shown(pressure.si() / INCH_OF_MERCURY, 1);
         let because = match self.set.last() {
             Some([plugged, through]) => format!(
-                "your rig showed {} inHg plugged and {} through the rig's own orifice; {} and {} were wanted",
+                "{}it stood at {} inHg plugged and {} through the rig's own orifice; {} and {} were wanted",
+                if self.set.len() > 1 { "as you set it last, " } else { "" },
                 inch(*plugged),
                 inch(*through),
                 inch(wanted[0]),
                 inch(wanted[1])
             ),
-            None => return Some((0.0, "no circuit was read on a rig that was set".to_owned())),
+            None => return Some((0.0, "you read no circuit on a rig that was set".to_owned())),
         };
         let shares: Vec<f64> = self.set.iter().flat_map(|set| set.iter().zip(wanted).map(share)).collect();
         Some((mean(&shares), because))
@@ -184,8 +186,9 @@ impl Handling {
         let each = f64::from(self.n_settings) / (n_times.max(1) as f64);
         let (few, many) = SETTINGS;
         let because = format!(
-            "{} settings of a valve were read; {few} or fewer give all, {many} nothing",
-            shown(each, 1)
+            "you read the needle at {} settings of a valve{}; {few} or fewer give all, {many} or more nothing",
+            shown(each, 1),
+            if n_times > 1 { " each time" } else { "" }
         );
         // Of a rig that was handed over set, nobody has shown how they set one.
         (n_times > 0 && self.n_settings > 0).then_some(((many - each) / (many - few), because))
@@ -199,13 +202,16 @@ impl Handling {
             .into_iter()
             .filter(|(_, all)| !all.is_empty())
             .collect();
+        let inch = |divisions: f64, decimals| shown(divisions * self.division() / INCH_OF_MERCURY, decimals);
         let told = read.iter().map(|(place, all)| {
             let worst = all.iter().copied().fold(0.0, f64::max);
-            format!("{} {place} ({} at worst)", shown(mean(all), 2), shown(worst, 2))
+            format!("{} inHg off the needle {place} (at worst {})", inch(mean(all), 2), inch(worst, 2))
         });
         let because = format!(
-            "you read the needle so many divisions off on average: {}; a quarter or less gives all, one or more nothing",
-            told.collect::<Vec<_>>().join(" and ")
+            "on average you read {}; {} or less gives all, {} or more nothing",
+            told.collect::<Vec<_>>().join(" and "),
+            inch(NEAR, 3),
+            inch(1.0, 3)
         );
         let shares: Vec<f64> = read.iter().map(|(_, all)| share(all)).collect();
         (!shares.is_empty()).then(|| (mean(&shares), because))
@@ -213,35 +219,48 @@ impl Handling {
 
     /// What was not right at the rig takes its share of what was right at circuits.
     pub(super) fn handling(&self) -> Option<Reached> {
-        let count = |is: fn(&Preparation) -> bool| self.prepared.iter().filter(|one| is(one)).count();
         let (n_ready, n_rig) =
             (self.rig_readied.iter().filter(|is_ready| **is_ready).count(), self.rig_readied.len());
         let of_rig = match n_rig {
             n if n == n_ready => String::new(),
             n => format!(
-                "; times {n_ready} of {n}, so many readings of the rig having the right thing on the hose"
+                "; {} of that counts, for {n_ready} of {} at the rig had the right thing on the hose",
+                percent(n_ready as f64 / n as f64, 0),
+                so_many(n, "reading")
             ),
         };
         let upset = self.upset.filter(|upset| upset.si() > 0.5 * self.division());
         let upset = upset.map_or(String::new(), |upset| {
             let off = shown(upset.si() / INCH_OF_MERCURY, 1);
-            format!("; a plate that lay badly, or oil, put one {off} inHg off, so wipe, seat and wait for the needle")
+            format!("; a plate that lay badly, or oil, put one {off} inHg off: wipe, seat, and wait for the needle")
         });
-        let because = format!(
-            "of {} readings of circuits {} had the hose in the right place, {} faces wiped before the plate was seated, and {} a \
-             needle that stood{of_rig}{upset}",
-            self.prepared.len(),
-            count(|one| one.is_in_place),
-            count(|one| one.is_wiped),
-            count(|one| one.is_still)
-        );
+        let because = format!("{}{of_rig}{upset}", self.told_prepared());
         let shares: Vec<f64> = self.prepared.iter().map(Preparation::share).collect();
         let of_rig = if n_rig == 0 { 1.0 } else { n_ready as f64 / n_rig as f64 };
         (!shares.is_empty()).then(|| (of_rig * mean(&shares), because))
     }
 
+    /// Says what was lacking where readings of circuits were prepared, and what that takes.
+    fn told_prepared(&self) -> String {
+        let lacking = |is: fn(&Preparation) -> bool| self.prepared.iter().filter(|one| !is(one)).count();
+        let readings = so_many(self.prepared.len(), "reading");
+        let all = [
+            (lacking(|one| one.is_in_place), "without the hose in the right place (takes all of it)"),
+            (lacking(|one| one.is_wiped), "with faces not wiped before the plate was seated (takes half)"),
+            (lacking(|one| one.is_still), "before the needle stood (takes half)"),
+        ];
+        let told: Vec<_> =
+            all.iter().filter(|(n, _)| *n > 0).map(|(n, what)| format!("{n} {what}")).collect();
+        match told.is_empty() {
+            true => format!(
+                "{readings} at circuits, each with the hose in the right place, faces wiped and a needle that stood"
+            ),
+            false => format!("of {readings} at circuits you took {}", told.join(", ")),
+        }
+    }
+
     pub(super) fn checks(&self) -> Option<Reached> {
-        counted(&self.checks, "looks at the rig had the right thing on the hose and no valve turned")
+        counted(&self.checks, "look", "at the rig with the right thing on the hose and no valve turned")
     }
 
     pub(super) fn time(&self) -> Option<Reached> {
@@ -250,7 +269,7 @@ impl Handling {
         let each = minutes / n.max(1) as f64;
         let (short, long) = MINUTES;
         let because = format!(
-            "{} minutes by the bench's clock, {} a reading; {short} or less give all, {long} nothing",
+            "{} minutes by the bench's clock, {} a reading; {short} or less give all, {long} or more nothing",
             shown(minutes, 1),
             shown(each, 1)
         );
@@ -258,7 +277,7 @@ impl Handling {
     }
 
     pub(super) fn cautions(&self) -> Option<Reached> {
-        counted(&self.cautions, "cautions were acknowledged before your hands did anything more")
+        counted(&self.cautions, "caution", "acknowledged before your hands did anything more")
     }
 }
 
@@ -282,7 +301,8 @@ fn is_of_rig(what: &What) -> bool {
     }
 }
 
-fn counted(all: &[bool], what: &str) -> Option<Reached> {
+fn counted(all: &[bool], one: &str, what: &str) -> Option<Reached> {
     let n = all.iter().filter(|one| **one).count();
-    (!all.is_empty()).then(|| (n as f64 / all.len() as f64, format!("{n} of {} {what}", all.len())))
+    let because = format!("{n} of {} {what}", so_many(all.len(), one));
+    (!all.is_empty()).then(|| (n as f64 / all.len() as f64, because))
 }

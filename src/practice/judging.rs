@@ -3,9 +3,10 @@ use std::collections::BTreeSet;
 use super::commitment::{Commitment, is_right};
 use super::grade::Reached;
 use super::unit::TestUnit;
-use crate::quantity::shown;
+use crate::quantity::{shown, so_many};
 use crate::record::{Cause, Circuit, Defect, Event, Opening, Point, REPLACE, What};
 use crate::stats::mean;
+use crate::tell::percent;
 
 /// A Brier score of 0.25 is that of somebody who always says "50 %"; one of 0.01 is as good as certain.
 const BRIER: (f64, f64) = (0.25, 0.01);
@@ -64,15 +65,21 @@ impl<'a> Judging<'a> {
         self.due.iter().copied().filter(is_sound).collect()
     }
 
-    fn n_found(&self) -> usize {
-        let is_found = |circuit: &&Circuit| self.said(&circuit.name).is_some_and(|said| !said.is_sound());
-        self.amiss().into_iter().filter(is_found).count()
+    fn is_found(&self, circuit: &Circuit) -> bool {
+        self.said(&circuit.name).is_some_and(|said| !said.is_sound())
     }
 
     /// A circuit that was not judged at all is not spared.
+    fn is_spared(&self, circuit: &Circuit) -> bool {
+        self.said(&circuit.name).is_some_and(Commitment::is_sound)
+    }
+
+    fn n_found(&self) -> usize {
+        self.amiss().into_iter().filter(|circuit| self.is_found(circuit)).count()
+    }
+
     fn n_spared(&self) -> usize {
-        let is_spared = |circuit: &&Circuit| self.said(&circuit.name).is_some_and(Commitment::is_sound);
-        self.sound().into_iter().filter(is_spared).count()
+        self.sound().into_iter().filter(|circuit| self.is_spared(circuit)).count()
     }
 
     /// Returns by how much the verdicts beat guessing, 0 to 1.
@@ -94,8 +101,8 @@ impl<'a> Judging<'a> {
         let both = self.planned.iter().filter(|name| worth.contains(*name)).count();
         let either = self.planned.union(worth).count().max(1);
         let because = format!(
-            "{both} of the {} circuits that can cause it were chosen, and {} others",
-            worth.len(),
+            "you chose {both} of {} that can cause the complaint, and {} that can't",
+            so_many(worth.len(), "circuit"),
             self.planned.len() - both
         );
         Some((both as f64 / either as f64, because))
@@ -113,18 +120,18 @@ impl<'a> Judging<'a> {
             0 => String::new(),
             n => format!(", {n} of them by another verdict than the true one, which gives three quarters"),
         };
-        let because = format!(
-            "{} of {} circuits that are not sound were found{otherwise}",
-            self.n_found(),
-            amiss.len()
-        );
+        let missed = but_not("; missed", amiss.iter().filter(|circuit| !self.is_found(circuit)));
+        let n_found = self.n_found();
+        let because =
+            format!("you found {n_found} of {}{otherwise}{missed}", so_many(amiss.len(), "faulty circuit"));
         (!amiss.is_empty()).then(|| (mean(&amiss.iter().map(share).collect::<Vec<_>>()), because))
     }
 
     pub(super) fn spared(&self) -> Option<Reached> {
         let sound = self.sound();
         let (n_spared, n_sound) = (self.n_spared(), sound.len());
-        let because = format!("{n_spared} of {n_sound} sound circuits were left alone");
+        let not = but_not(", but not", sound.iter().filter(|circuit| !self.is_spared(circuit)));
+        let because = format!("you left {n_spared} of {} alone{not}", so_many(n_sound, "sound circuit"));
         (n_sound > 0).then(|| (n_spared as f64 / n_sound as f64, because))
     }
 
@@ -140,9 +147,9 @@ impl<'a> Judging<'a> {
         let n_causes = count(&|said, defect| said.cause == Some(defect.cause));
         let n_places = count(&|said, defect| said.place == defect.reading);
         let because = format!(
-            "of {} defects the cause of {n_causes} and the place of {n_places} are right, also where no place was asked for; the place \
-             gives 3 tenths",
-            amiss.len()
+            "of {} you named the right cause of {n_causes} (7 tenths) and the right place of {n_places} (3 tenths; one that was not \
+             asked for counts as right)",
+            so_many(amiss.len(), "defect")
         );
         let share = (0.7 * n_causes as f64 + 0.3 * n_places as f64) / amiss.len() as f64;
         (!amiss.is_empty()).then_some((share, because))
@@ -151,7 +158,9 @@ impl<'a> Judging<'a> {
     pub(super) fn repairs(&self) -> Option<Reached> {
         let amiss = self.amiss();
         let n_right = amiss.iter().filter(|circuit| self.is_put_right(circuit)).count();
-        let because = format!("{n_right} of {} are put right by what you chose", amiss.len());
+        let not = but_not(", but not", amiss.iter().filter(|circuit| !self.is_put_right(circuit)));
+        let because =
+            format!("what you chose puts {n_right} of {} right{not}", so_many(amiss.len(), "faulty circuit"));
         (!amiss.is_empty()).then(|| (n_right as f64 / amiss.len() as f64, because))
     }
 
@@ -167,13 +176,24 @@ impl<'a> Judging<'a> {
         let squares: Vec<f64> = self.commitments.iter().map(|said| self.off(said) * self.off(said)).collect();
         let brier = mean(&squares);
         let (guessing, certain) = BRIER;
-        let because = format!("your Brier score is {}: 0 is best, 0.25 is guessing", shown(brier, 3));
+        let n_right = self.commitments.iter().filter(|said| self.is_right(said)).count();
+        let sure: Vec<f64> = self.commitments.iter().map(|said| said.sure).collect();
+        let because = format!(
+            "you were {} sure on average, and right of sound or not at {n_right} of {}; the Brier score of that is {}: {certain} or \
+             less gives all, {guessing} or more, as by guessing, nothing",
+            percent(mean(&sure), 0),
+            so_many(sure.len(), "circuit"),
+            shown(brier, 3)
+        );
         (!squares.is_empty()).then(|| ((guessing - brier) / (guessing - certain), because))
     }
 
     fn off(&self, said: &Commitment) -> f64 {
-        let is_right = said.is_sound() == self.unit.defect(&said.circuit).is_none();
-        said.sure - if is_right { 1.0 } else { 0.0 }
+        said.sure - if self.is_right(said) { 1.0 } else { 0.0 }
+    }
+
+    fn is_right(&self, said: &Commitment) -> bool {
+        said.is_sound() == self.unit.defect(&said.circuit).is_none()
     }
 
     pub(super) fn parts(&self) -> Option<Reached> {
@@ -191,12 +211,17 @@ impl<'a> Judging<'a> {
                 unpriced |= repair == REPLACE;
             }
         }
-        let replaced = if unpriced { ", and a body was replaced that need not be" } else { "" };
-        let because = format!(
-            "parts for {} were bought for nothing and for {} to good purpose{replaced}",
-            shown(useless, 2),
-            shown(useful, 2)
-        );
+        let replaced = if unpriced { ", and replaced a body that need not be" } else { "" };
+        let [to_purpose, for_nothing] = [useful, useless].map(|parts| shown(parts, 2));
+        let because = match () {
+            () if useful + useless == 0.0 => format!("you bought no parts that have a price{replaced}"),
+            () if useless == 0.0 => {
+                format!("you bought parts for {to_purpose}, all to good purpose{replaced}")
+            }
+            () => format!(
+                "you bought parts for {to_purpose} to good purpose and for {for_nothing} for nothing{replaced}"
+            ),
+        };
         let share = match () {
             () if unpriced => 0.0,
             () if useless == 0.0 => 1.0,
@@ -204,6 +229,12 @@ impl<'a> Judging<'a> {
         };
         (!self.commitments.is_empty()).then_some((share, because))
     }
+}
+
+/// Names circuits behind a word; nothing where there are none.
+fn but_not<'a>(word: &str, circuits: impl Iterator<Item = &'a &'a Circuit>) -> String {
+    let names: Vec<&str> = circuits.map(|circuit| circuit.name.as_str()).collect();
+    if names.is_empty() { String::new() } else { format!("{word} {}", names.join(", ")) }
 }
 
 /// Returns the share of what is amiss found and of what is sound spared, less 1, each of so many: Youden's index,

@@ -38,6 +38,60 @@ fn an_audit_works_the_grade_out_again() {
     }
 }
 
+/// As the end of an attempt tells them, of one who passes everything without care and one who works well.
+#[test]
+fn each_point_says_what_was_done_what_counted_and_what_was_missed() {
+    let because = |skill: Skill, point: Point| {
+        let grade = attempt(&shipped().remove(2), skill, 1).0.grade.unwrap();
+        let found = grade.points.into_iter().find(|graded| graded.point == point);
+        found.unwrap_or_else(|| panic!("{point:?}")).because
+    };
+    let careless = Skill { eye: 0.8, haste: 1.0, guesses: 0.0, always: Some(true) };
+    for (point, passes_all, works_well) in [
+        (
+            Point::Checks,
+            "2 of 2 looks at the rig with the right thing on the hose and no valve turned",
+            "2 of 2 looks at the rig with the right thing on the hose and no valve turned",
+        ),
+        (
+            Point::Found,
+            "you found 0 of 2 faulty circuits; missed load pressure, coil supply; of that 0 % counts: by so much your verdicts beat \
+             guessing",
+            "you found 2 of 2 faulty circuits",
+        ),
+        (
+            Point::Spared,
+            "you left 2 of 2 sound circuits alone; of that 0 % counts: by so much your verdicts beat guessing",
+            "you left 2 of 2 sound circuits alone",
+        ),
+        (
+            Point::Confidence,
+            "you were 99 % sure on average, and right of sound or not at 2 of 4 circuits; the Brier score of that is 0.49: 0.01 or \
+             less gives all, 0.25 or more, as by guessing, nothing; of that 0 % counts: by so much your verdicts beat guessing",
+            "you were 99 % sure on average, and right of sound or not at 4 of 4 circuits; the Brier score of that is 0: 0.01 or \
+             less gives all, 0.25 or more, as by guessing, nothing",
+        ),
+        (
+            Point::Parts,
+            "you bought no parts that have a price; of that 0 % counts: by so much your verdicts beat guessing",
+            "you bought parts for 46, all to good purpose",
+        ),
+    ] {
+        assert_eq!(because(careless, point), passes_all);
+        assert_eq!(because(Skill::PERFECT, point), works_well);
+    }
+    let told = because(careless, Point::Handling);
+    let unwiped =
+        "of 4 readings at circuits you took 4 with faces not wiped before the plate was seated (takes half)";
+    assert!(told.starts_with(unwiped) && told.ends_with("wipe, seat, and wait for the needle"), "{told}");
+    let told =
+        "4 readings at circuits, each with the hose in the right place, faces wiped and a needle that stood";
+    assert_eq!(because(Skill::PERFECT, Point::Handling), told);
+    let told = "on average you read 0 inHg off the needle at circuits (at worst 0) and 0 inHg off the needle at the rig (at worst \
+                0); 0.125 or less gives all, 0.5 or more nothing";
+    assert_eq!(because(Skill::PERFECT, Point::Readings), told);
+}
+
 #[test]
 fn of_a_rig_that_was_handed_over_set_neither_points_nor_settings_are_graded_which_is_said() {
     let prepared = shipped().into_iter().find(|known| known.exercise.is_set).unwrap();
