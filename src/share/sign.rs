@@ -5,7 +5,7 @@ use std::io::{self, Write};
 use std::path::{Path, PathBuf};
 
 use data_encoding::HEXLOWER;
-use ed25519_dalek::{Signer as _, SigningKey};
+use ed25519_zebra::{SigningKey, VerificationKey};
 use serde::{Deserialize, Serialize};
 use thiserror::Error;
 use unicode_normalization::UnicodeNormalization;
@@ -97,7 +97,7 @@ impl OwnKey {
 
     /// Returns who signs, as documents say it.
     pub(crate) fn signer(&self) -> SignerKey {
-        let public_key = PublicKey::new(self.key.verifying_key().to_bytes());
+        let public_key = PublicKey::new(VerificationKey::from(&self.key).into());
         SignerKey { name: self.name.clone(), public_key }
     }
 

@@ -149,7 +149,7 @@ impl Auditor {
                 let verifier = self.verifiers.get(signer.public_key, PublicKey::verifier);
                 let message = signed_bytes_of(digest, signer);
                 verifier.zip(message.ok()).is_some_and(|(key, message)| match signatures {
-                    Some(signatures) => signatures.add(&key, message, signature),
+                    Some(signatures) => signatures.add(&key, &message, signature),
                     None => key.verifies(&message, signature),
                 })
             }

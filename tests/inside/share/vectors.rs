@@ -1,10 +1,15 @@
 //! Digests, signatures and the canonical form against their standards.
 
+use curve25519_dalek::constants::EIGHT_TORSION;
+use curve25519_dalek::edwards::EdwardsPoint;
+use curve25519_dalek::scalar::{Scalar, clamp_integer};
+use serde_json::Value;
+use sha2::{Digest, Sha512};
+
 use crate::procedure::Source;
 use crate::record::{PublicKey, Signatures};
 use crate::share::{OwnKey, signed_bytes};
 use crate::tests::support::{Table, signer};
-use serde_json::Value;
 
 fn bytes(hex: &str) -> Vec<u8> {
     (0..hex.len()).step_by(2).map(|at| u8::from_str_radix(&hex[at..at + 2], 16).unwrap()).collect()
@@ -40,12 +45,37 @@ fn signatures_that_are_verified_together_fit_where_each_does_and_not_where_one_d
         for (at, [_, _, public, message, signature]) in vectors.iter().enumerate() {
             let verifier = PublicKey::try_from(public.clone()).unwrap().verifier().unwrap();
             let more = if spoiled == Some(at) { vec![0] } else { Vec::new() };
-            assert!(signatures.add(&verifier, [bytes(message), more].concat(), signature));
+            assert!(signatures.add(&verifier, &[bytes(message), more].concat(), signature));
         }
         signatures.all_fit()
     };
     assert!(fit(None) && Signatures::default().all_fit());
     assert!((0..vectors.len()).all(|at| !fit(Some(at))));
+}
+
+/// RFC 8032, section 5.1.7, has a factor of eight on both sides, so that whoever has the key can write a signature in eight ways.
+/// Where it is left out, a batch can take what a single verification refuses (ZIP 215).
+#[test]
+fn what_fits_among_other_signatures_fits_alone() {
+    let [_, secret, public, message, signature] = ed25519().swap_remove(1);
+    let verifier = PublicKey::try_from(public.clone()).unwrap().verifier().unwrap();
+    let sha512 = |parts: &[&[u8]]| <[u8; 64]>::from(Sha512::digest(parts.concat()));
+    let own = Scalar::from_bytes_mod_order(clamp_integer(*sha512(&[&bytes(&secret)]).first_chunk().unwrap()));
+    for nonce in [3_u64, 17, 1_000_003] {
+        for torsion in EIGHT_TORSION {
+            let first = (EdwardsPoint::mul_base(&Scalar::from(nonce)) + torsion).compress().to_bytes();
+            let hash = sha512(&[&first, &bytes(&public), &bytes(&message)]);
+            let second = Scalar::from(nonce) + Scalar::from_bytes_mod_order_wide(&hash) * own;
+            let written: String =
+                [first, second.to_bytes()].concat().iter().map(|byte| format!("{byte:02x}")).collect();
+            assert!(verifier.verifies(&bytes(&message), &written));
+            let mut signatures = Signatures::default();
+            for signature in [&signature, &written, &signature] {
+                assert!(signatures.add(&verifier, &bytes(&message), signature));
+            }
+            assert!(signatures.all_fit());
+        }
+    }
 }
 
 /// RFC 8032, section 5.1: the order of the group, in the byte order of signatures.
