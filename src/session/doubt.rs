@@ -12,15 +12,55 @@ use crate::tell;
 /// What was doubted: a figure, until it is typed again, a measurement, until it is made again, or that the hose is off
 /// its plug at a circuit, until it is read again.
 #[derive(PartialEq)]
-pub(super) enum Doubted {
+enum Doubted {
     Figure(Pressure),
     Measurement { circuit: Option<String>, words: String },
     OffPlug { circuit: String },
 }
 
 impl Doubted {
-    pub(super) fn measurement(question: &Question) -> Doubted {
+    fn measurement(question: &Question) -> Doubted {
         Doubted::Measurement { circuit: question.circuit.clone(), words: question.words.clone() }
+    }
+}
+
+/// What was asked for once more.
+#[derive(Default)]
+pub(super) struct Doubts {
+    /// What that was last, and why it is over when it comes again.
+    last: Option<Doubted>,
+    /// What the question at hand was answered with, where that was asked for once more.
+    pub(super) unkept: Option<String>,
+}
+
+impl Doubts {
+    /// Returns why an answer is asked for once more, where it is.
+    pub(super) fn of(
+        &mut self,
+        question: &Question,
+        answer: &Answer,
+        grounds: Grounds<'_>,
+    ) -> Option<String> {
+        let (doubted, why) = doubt(question, answer, grounds)?;
+        if doubted.is_some() && doubted == self.last {
+            return None;
+        }
+        self.unkept = Some(tell::answer_text(answer));
+        self.last = doubted;
+        Some(why)
+    }
+
+    /// Adds to why something can't be measured what was measured of it and not kept.
+    pub(super) fn with_unkept(&self, question: &Question, why: String) -> String {
+        let is_doubted = self.last.as_ref() == Some(&Doubted::measurement(question));
+        let measured = self.unkept.as_ref().filter(|_| is_doubted);
+        let known = measured.map(|it| format!("; before that {it}, out of its limits"));
+        why + known.as_deref().unwrap_or_default()
+    }
+
+    /// Has whatever was doubted doubted anew.
+    pub(super) fn begin_anew(&mut self) {
+        self.last = None;
     }
 }
 
@@ -41,11 +81,7 @@ pub(super) struct Grounds<'a> {
 
 /// Returns what is asked for once more, and why; nothing where it can well be right. What can't be is
 /// asked for each time.
-pub(super) fn doubt(
-    question: &Question,
-    answer: &Answer,
-    grounds: Grounds<'_>,
-) -> Option<(Option<Doubted>, String)> {
+fn doubt(question: &Question, answer: &Answer, grounds: Grounds<'_>) -> Option<(Option<Doubted>, String)> {
     if let (Answer::Barometer { barometer, .. }, Some(elevation)) = (answer, grounds.elevation)
         && barometer.is_impossible(elevation)
     {

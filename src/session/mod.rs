@@ -11,10 +11,12 @@ mod keys;
 mod needle;
 mod person;
 mod photo_file;
+mod plain_question;
 mod plain_terminal;
 mod prompt;
 mod recorder;
 mod runner;
+mod saying;
 pub(crate) mod screens;
 mod scribe;
 mod sweep;
@@ -35,12 +37,12 @@ pub(crate) use journal::Journal;
 pub(crate) use needle::Needle;
 pub(crate) use person::Person;
 pub(crate) use photo_file::file_named;
-pub(crate) use prompt::{
-    Enter, Plain, Prompt, Reply, SAYINGS, Said, Saying, list_words, read_saying, yes_no,
-};
+pub(crate) use plain_question::{Enter, Plain, Said, yes_no};
+pub(crate) use prompt::{Prompt, Reply};
 pub(crate) use recorder::Recorder;
 pub(crate) use runner::{
     Changes, Ended, ProcedureNow, Session, SessionError, set_words, walk_closing, walk_tests,
 };
+pub(crate) use saying::{SAYINGS, Saying, list_words, read_saying};
 pub(crate) use sweep::sweep;
 pub(crate) use unrecorded::coach;

@@ -1,9 +1,9 @@
 use std::collections::BTreeMap;
 
-use super::doubt::{AS_PLUGGED, Doubted, Grounds, doubt, plugged, reads_as_plugged};
+use super::doubt::{AS_PLUGGED, Doubts, Grounds, plugged, reads_as_plugged};
 use super::needle::{Needle, Offer};
 use super::photo_file::Camera;
-use super::prompt::{ALSO, list_words};
+use super::saying::{ALSO, list_words};
 use super::{Prompt, Reply, SAYINGS, Saying, Stopped, read_saying, screens};
 use crate::console::Screen;
 use crate::page::{CircuitSight, ProgressSight, Sight};
@@ -23,10 +23,7 @@ pub(crate) struct Person {
     dial: Option<Dial>,
     /// The circuits in the order in which they come.
     circuits: Vec<String>,
-    /// What was asked for once more last, and why that is over when it comes again.
-    doubted: Option<Doubted>,
-    /// What the question at hand was answered with, where that was asked for once more.
-    unkept: Option<String>,
+    doubts: Doubts,
     /// What the hose showed plugged, where the reading before was of that.
     plugged: Option<Pressure>,
     /// Whether it is known that the hose has left its plug since the rig was last looked at.
@@ -68,8 +65,7 @@ impl Person {
             needle: None,
             dial: None,
             circuits: Vec::new(),
-            doubted: None,
-            unkept: None,
+            doubts: Doubts::default(),
             plugged: None,
             is_off_plug: false,
             tight: None,
@@ -208,6 +204,8 @@ impl Person {
         let told = (self.judged.get_key_value(asked_of), self.vacuum_unit, camera.as_ref());
         let earlier = self.earlier(question).first().map(|(_, line)| line.clone());
         let matters = matters(question) || earlier.is_some();
+        let of_shop = self.elevation.filter(|_| question.wants == Wants::Barometer).map(tell::elevation);
+        let enter = earlier.clone().or(of_shop);
         let is_as_earlier = &mut self.is_as_earlier;
         let grounds = Grounds {
             bench: place.bench.as_ref(),
@@ -220,50 +218,41 @@ impl Person {
         let heed = |screen: &mut Screen, line: &str| {
             let replied = match &offer {
                 // What the gauge showed before somebody was told to look at the hose is not what it shows now.
-                Some(offer) if line.is_empty() && self.unkept.is_none() => take_offer(question, offer),
+                Some(offer) if line.is_empty() && self.doubts.unkept.is_none() => take_offer(question, offer),
                 _ => {
                     if let Some(done) = beside(screen, line) {
                         return done;
                     }
                     *is_as_earlier = line.is_empty() && earlier.is_some();
-                    let line = match (&question.wants, &earlier, self.elevation) {
-                        (_, Some(earlier), _) if line.is_empty() => earlier,
-                        (Wants::Barometer, _, Some(elevation)) if line.is_empty() => {
-                            &tell::elevation(elevation)
-                        }
-                        _ => line,
-                    };
+                    let line = enter.as_deref().filter(|_| line.is_empty()).unwrap_or(line);
                     match reply(screen, question, line, place, told) {
                         Reply::Done(Ok(Answer::Unable(why))) => {
-                            let is_doubted = self.doubted.as_ref() == Some(&Doubted::measurement(question));
-                            let measured = self.unkept.as_ref().filter(|_| is_doubted);
-                            let known = measured.map(|it| format!("; before that {it}, out of its limits"));
-                            Reply::Done(Ok(Answer::Unable(why + known.as_deref().unwrap_or_default())))
+                            Reply::Done(Ok(Answer::Unable(self.doubts.with_unkept(question, why))))
                         }
                         replied => replied,
                     }
                 }
             };
             let Reply::Done(Ok(answer)) = &replied else { return replied };
-            match doubt(question, answer, grounds) {
-                Some((doubted, why)) if doubted.is_none() || doubted != self.doubted => {
-                    self.unkept = Some(tell::answer_text(answer));
-                    self.doubted = doubted;
-                    if let (Some(page), Some(_)) = (&page, &offer) {
-                        page.amend(|ask| ask.enter = None);
-                    }
-                    Reply::Refused(why)
-                }
-                _ => replied,
+            let Some(why) = self.doubts.of(question, answer, grounds) else { return replied };
+            if let (Some(page), Some(_)) = (&page, &offer) {
+                page.amend(|ask| ask.enter = None);
             }
+            Reply::Refused(why)
         };
         let answer = Needle::seen_while(self.needle.as_mut(), page.as_deref(), question.unit(), || {
             self.prompt.ask(&screens::prompt(question), matters, heed)
         });
         let answer = answer.unwrap_or_else(|stopped| Err(stopped.into()));
-        match &answer {
+        self.heed(question, &answer, place);
+        answer
+    }
+
+    /// Takes note of what came of a question.
+    fn heed(&mut self, question: &Question, answer: &Result<Answer, Aside>, place: &Place) {
+        match answer {
             // A note is beside the question, which stays.
-            Err(Aside::Jot(_) | Aside::Photo { .. } | Aside::TakenOver(_) | Aside::Did(_)) => return answer,
+            Err(Aside::Jot(_) | Aside::Photo { .. } | Aside::TakenOver(_) | Aside::Did(_)) => return,
             Ok(answer) => {
                 self.plugged = plugged(question, answer);
                 self.heed_plug(question, answer, place);
@@ -272,9 +261,9 @@ impl Person {
                 }
             }
             // Whoever goes back is doubted anew.
-            Err(Aside::Back(_) | Aside::Again(_)) => self.doubted = None,
+            Err(Aside::Back(_) | Aside::Again(_)) => self.doubts.begin_anew(),
             Err(Aside::Park | Aside::Lost(_)) => {
-                if let Some(gave) = &self.unkept {
+                if let Some(gave) = &self.doubts.unkept {
                     let told = format!(
                         "{gave}, which was asked for once more, is not kept: the question will come again."
                     );
@@ -282,8 +271,7 @@ impl Person {
                 }
             }
         }
-        self.unkept = None;
-        answer
+        self.doubts.unkept = None;
     }
 
     /// Takes note of whether the hose has left its plug. Of circuits that read as the plugged hose does, the first

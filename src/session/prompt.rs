@@ -7,8 +7,6 @@ use super::input::{Input, Stopped, Typed};
 use crate::console::{Screen, is_interactive, is_interrupted, mark_interrupts};
 use crate::disk::{self, LARGEST_SETTINGS};
 use crate::page::{Ask, AskKind, Board, SaidKind, Sight};
-use crate::procedure::Aside;
-use crate::record::yes_or_no;
 
 /// Where questions are asked: a screen, and somebody at a terminal or the lines of a file or a pipe in their place; and
 /// a page, where one is open, at which somebody may answer as well.
@@ -28,40 +26,6 @@ pub(crate) enum Reply<T> {
     /// It was something else, and what there is to say to it stands on the screen; the question is asked again.
     Told,
 }
-
-/// A question with what Enter alone does, as commands ask it.
-#[derive(Clone, Copy)]
-pub(crate) struct Plain<'a> {
-    pub words: &'a str,
-    pub enter: Enter<'a>,
-    /// What may be typed, and what it is for.
-    pub help: &'a str,
-}
-
-/// What Enter alone does at a question.
-#[derive(Clone, Copy)]
-pub(crate) enum Enter<'a> {
-    /// It takes this, which stands in brackets, and which can be typed as well.
-    Takes(&'a str),
-    /// It takes this, which was answered before.
-    TakesAgain(&'a str),
-    /// Nothing; says what to do.
-    Refused(&'a str),
-    /// It says no to something that matters, so what was typed before the question does not answer it.
-    Declines,
-}
-
-/// What was said at a plain question.
-pub(crate) enum Said<T> {
-    /// Enter alone, or what it takes.
-    Enter,
-    Answer(T),
-    /// One of the other words that are understood there.
-    Word(Saying),
-}
-
-/// The longest text that is shown in brackets.
-const SHORT: usize = 40;
 
 impl Prompt {
     pub(crate) fn new(screen: Screen, input: Input) -> Prompt {
@@ -135,66 +99,6 @@ impl Prompt {
         }
     }
 
-    /// Asks a plain question, at which `help`, `park` and these other words are understood, each with what it does; one
-    /// of which that says nothing is not listed.
-    pub(crate) fn ask_plainly<T>(
-        &mut self,
-        question: &Plain<'_>,
-        others: &[(&str, &str)],
-        read: impl Fn(&str) -> Result<T, String>,
-    ) -> Result<Said<T>, Stopped> {
-        let Plain { words, enter, .. } = question;
-        let indent = indent(words);
-        let brackets = match *enter {
-            Enter::Takes(now) | Enter::TakesAgain(now) if now.chars().count() <= SHORT => Some(now),
-            Enter::Takes(now) => {
-                self.screen.paragraph(indent, &format!("Now: {now}"));
-                Some("as it is")
-            }
-            Enter::TakesAgain(before) => {
-                self.screen.paragraph(indent, &format!("Answered before: {before}"));
-                Some("as before")
-            }
-            Enter::Refused(_) | Enter::Declines => None,
-        };
-        let prompt = brackets.map_or(format!("{words}: "), |brackets| format!("{words} [{brackets}]: "));
-        let ask = Ask {
-            kind: AskKind::Text,
-            words: words.trim().to_owned(),
-            wanted: "words".to_owned(),
-            help: question.help.to_owned(),
-            enter: brackets.map(str::to_owned),
-            ..Ask::default()
-        };
-        self.pose(ask, |_| {});
-        let is_understood = |line: &str| {
-            let word = line.split_whitespace().next().unwrap_or_default();
-            let mut known = others.iter().filter_map(|(known, _)| known.split(' ').next());
-            word.eq_ignore_ascii_case("park") || known.any(|known| known.eq_ignore_ascii_case(word))
-        };
-        let answer = |line: &str| match (line, enter) {
-            ("", Enter::Refused(why)) => Reply::Refused((*why).to_owned()),
-            ("", _) => Reply::Done(Said::Enter),
-            _ if brackets.is_some_and(|shown| line.eq_ignore_ascii_case(shown)) => Reply::Done(Said::Enter),
-            _ => read(line).map_or_else(Reply::Refused, |answer| Reply::Done(Said::Answer(answer))),
-        };
-        let said =
-            self.ask(&prompt, matches!(enter, Enter::Declines), |screen, line| match read_saying(line) {
-                Saying::Help => {
-                    help(screen, indent, question, others);
-                    Reply::Told
-                }
-                // In a list, quotes keep together what has a comma.
-                Saying::Answer(text) => answer(if text.contains([',', ';']) { line } else { &text }),
-                saying if is_understood(line) => Reply::Done(Said::Word(saying)),
-                _ => answer(line),
-            })?;
-        match said {
-            Said::Word(Saying::Aside(Aside::Park)) => Err(Stopped::Left),
-            said => Ok(said),
-        }
-    }
-
     /// Lets a span of time pass, in seconds, where somebody waits at a terminal, and shows how much is left; returns
     /// whether it has passed.
     pub(crate) fn wait(&mut self, seconds: f64, left: fn(f64) -> String) -> Result<bool, Stopped> {
@@ -240,22 +144,37 @@ impl Prompt {
         }
         let indent = indent(prompt);
         let prompt = self.screen.prompt(prompt);
-        let Some(page) = self.page.clone() else {
-            loop {
-                match self.typed(&prompt, afresh) {
-                    Ok(Some(typed)) => return Ok(typed.text),
-                    Ok(None) => {}
-                    Err(why) => {
-                        match why {
-                            Stopped::Left => self.screen.line(""),
-                            Stopped::Ended => self.screen.line(&prompt),
-                            Stopped::Failed(_) => {}
-                        }
-                        return Err(why);
+        match self.page.clone() {
+            Some(page) => self.line_beside(&page, &prompt, indent, afresh),
+            None => self.line_alone(&prompt, afresh),
+        }
+    }
+
+    fn line_alone(&mut self, prompt: &str, afresh: bool) -> Result<String, Stopped> {
+        loop {
+            match self.typed(prompt, afresh) {
+                Ok(Some(typed)) => return Ok(typed.text),
+                Ok(None) => {}
+                Err(why) => {
+                    match why {
+                        Stopped::Left => self.screen.line(""),
+                        Stopped::Ended => self.screen.line(prompt),
+                        Stopped::Failed(_) => {}
                     }
+                    return Err(why);
                 }
             }
-        };
+        }
+    }
+
+    /// Returns the next line, where somebody at a page may answer as well.
+    fn line_beside(
+        &mut self,
+        page: &Board,
+        prompt: &str,
+        indent: usize,
+        afresh: bool,
+    ) -> Result<String, Stopped> {
         page.ask();
         loop {
             if let (true, Some(Input::Plain(terminal))) = (page.has_something(), self.inputs.last_mut())
@@ -269,9 +188,9 @@ impl Prompt {
             // The lines of a file come first.
             let is_file = matches!(self.inputs.last(), Some(Input::Lines(_)));
             if !is_file && let Some(text) = page.take() {
-                return Ok(self.of_page(&page, indent, text));
+                return Ok(self.of_page(page, indent, text));
             }
-            match self.typed(&prompt, afresh) {
+            match self.typed(prompt, afresh) {
                 Ok(Some(typed)) if typed.is_stale => {
                     self.screen.unheard(|screen| screen.paragraph(indent, BEGUN_BEFORE));
                 }
@@ -347,127 +266,7 @@ const BEGUN_BEFORE: &str = "This line was begun before the page answered, so it 
 const MORE_LINES: &str =
     "That is more than one line, and nothing of it is taken: one question takes one line.";
 
-pub(crate) fn yes_no(text: &str) -> Result<bool, String> {
-    yes_or_no(text).ok_or_else(|| "Type yes or no.".to_owned())
-}
-
-/// What a typed line is: an answer, or one of the words that are always understood.
-#[derive(Debug, Clone, PartialEq, Eq)]
-pub(crate) enum Saying {
-    Answer(String),
-    /// Something else that ends the question.
-    Aside(Aside),
-    /// `again`, and the name of something; no word of a session, but of a draft.
-    AgainOf(String),
-    /// `cannot`: the step can't be done, for a reason.
-    Cannot(String),
-    /// `not fitted`: the unit does not have the circuit under test, and by what that is known.
-    NotFitted(String),
-    Help,
-    /// `progress`: where in the procedure this is.
-    Progress,
-    /// `more`: all that the last reading says.
-    More,
-    /// `photo`: a file, and what it shows.
-    Photo(String),
-    /// One of the words, but not complete; the text says how it is written.
-    Incomplete(&'static str),
-}
-
-/// The words that are always understood, and what they do.
-pub(crate) const SAYINGS: &[(&str, &str)] = &[
-    ("help", "or ?: this list, and what is wanted here"),
-    ("progress", "where you are and what is left"),
-    ("more", "all that the last reading says: hole, scale, advice"),
-    ("back", "undo the last answer; back 3 undoes three"),
-    ("again", "take the last answer again and keep the rest; again 3 takes the third last"),
-    ("jot TEXT", "put a note into the record"),
-    ("photo FILE", "put a photo into the record; what it shows may stand behind it"),
-    ("technician NAME", "somebody else tests from here on; the record says who read what"),
-    ("cannot REASON", "this step can't be done; the record says why"),
-    ("not fitted WHY", "this unit does not have this circuit; the record says by what you know"),
-    ("park", "stop here; a session keeps everything, and it is told how to go on with it"),
-];
-
-/// The most answers that are undone at once.
-const FARTHEST_BACK: usize = 9;
-
-/// Reads a line as typed. A text in double quotes is always an answer; where free text is asked for, only a whole line
-/// that is one of the short words is taken for that word.
-pub(crate) fn read_saying(line: &str) -> Saying {
-    let line = line.trim();
-    if let Some(quoted) = line.strip_prefix('"').and_then(|rest| rest.strip_suffix('"'))
-        && !quoted.is_empty()
-        && !quoted.contains('"')
-    {
-        return Saying::Answer(quoted.to_owned());
-    }
-    let split = |line: &str| {
-        line.split_once(char::is_whitespace).map(|(word, rest)| (word.to_owned(), rest.trim().to_owned()))
-    };
-    let (mut word, mut rest) = split(line).unwrap_or_else(|| (line.to_owned(), String::new()));
-    if word.eq_ignore_ascii_case("not") && rest.to_lowercase().starts_with("fitted") {
-        word = "not fitted".to_owned();
-        rest = rest["fitted".len()..].trim().to_owned();
-    }
-    let steps =
-        if rest.is_empty() { Some(1) } else { rest.parse().ok().filter(|n| (1..=10_000).contains(n)) };
-    match (word.to_lowercase().as_str(), rest.is_empty(), steps) {
-        ("help" | "?", true, _) => Saying::Help,
-        ("progress", true, _) => Saying::Progress,
-        ("more", true, _) => Saying::More,
-        ("park", true, _) => Saying::Aside(Aside::Park),
-        ("back", _, Some(steps)) if steps > FARTHEST_BACK => {
-            Saying::Incomplete("At most nine answers at once, lest a slip of a key undo the session: back 9")
-        }
-        ("back", _, Some(steps)) => Saying::Aside(Aside::Back(steps)),
-        ("again", _, Some(steps)) => Saying::Aside(Aside::Again(steps)),
-        ("again", ..) => Saying::AgainOf(rest.to_owned()),
-        ("jot", false, _) => Saying::Aside(Aside::Jot(rest.to_owned())),
-        ("jot", true, _) => Saying::Incomplete("Write the note behind it: jot plate is nicked at port 3A"),
-        ("photo", false, _) => Saying::Photo(rest),
-        ("photo", true, _) => {
-            Saying::Incomplete("Write its file behind it, or drop the file here: photo bore.jpg")
-        }
-        ("technician", false, _) => Saying::Aside(Aside::TakenOver(rest)),
-        ("technician", true, _) => {
-            Saying::Incomplete("Write who tests from here on behind it: technician Mo")
-        }
-        ("cannot", false, _) => Saying::Cannot(rest.to_owned()),
-        ("cannot", true, _) => Saying::Incomplete("Write the reason behind it: cannot no plate for port 3A"),
-        ("not fitted", false, _) => Saying::NotFitted(rest),
-        ("not fitted", true, _) => {
-            Saying::Incomplete("Write behind it by what you know: not fitted this body has no lockup valve")
-        }
-        _ => Saying::Answer(line.to_owned()),
-    }
-}
-
-/// Said above the words that are always understood.
-pub(crate) const ALSO: &str = "At any question you may also type:";
-
-/// Lists words that may be typed, with what each does.
-pub(crate) fn list_words(screen: &mut Screen, indent: usize, heading: &str, words: &[(&str, &str)]) {
-    screen.paragraph(indent, heading);
-    let listed = || words.iter().filter(|(_, does)| !does.is_empty());
-    let width = listed().map(|(word, _)| word.len()).max().unwrap_or_default();
-    for (word, does) in listed() {
-        screen.item(&format!("{:indent$}{word:<width$}  ", ""), does);
-    }
-}
-
-fn help(screen: &mut Screen, indent: usize, question: &Plain<'_>, others: &[(&str, &str)]) {
-    screen.paragraph(indent, question.help);
-    if let Enter::Takes(_) | Enter::TakesAgain(_) = question.enter {
-        screen.paragraph(indent, "Enter alone takes what stands in brackets.");
-    }
-    if !others.is_empty() {
-        list_words(screen, indent, ALSO, others);
-        screen.paragraph(indent, "A text that is one of these words goes in double quotes.");
-    }
-}
-
 /// Returns how far in what is said to a question stands: as far as the question, and two columns at least.
-fn indent(prompt: &str) -> usize {
+pub(super) fn indent(prompt: &str) -> usize {
     (prompt.len() - prompt.trim_start().len()).max(2)
 }
