@@ -6,11 +6,11 @@ use clap::builder::NonEmptyStringValueParser;
 use super::arguments::{ShopFolder, of_record};
 use super::guide::earlier;
 use super::indexed::amended_by;
-use super::sessions::{begin, now, walk};
+use super::sessions::{Begun, begin, now, walk};
 use super::status::{Failure, Outcome};
 use crate::console::Screen;
 use crate::quantity::UNITS;
-use crate::record::{Amendment, CircuitRecord, EarlierRecord, Event, Mode, Record, What, read};
+use crate::record::{Amendment, CircuitRecord, EarlierRecord, Event, Mode, Record, Shop, What, read};
 use crate::session::{Enter, Person, Plain, Prompt, Said, Stopped, screens, yes_no};
 use crate::tell;
 
@@ -44,35 +44,11 @@ impl Amend {
         }
         let given: Vec<_> = record.answers_in_order().collect();
         let mut screen = Screen::stdout();
-        for (number, event) in given.iter().enumerate() {
-            if let What::Answered { question, answer } = &event.what {
-                let of = question.circuit.as_ref().map(|circuit| format!("{circuit}, ")).unwrap_or_default();
-                let told = format!("{of}{}", tell::answered(question, answer));
-                screen.item(&format!("{:>5}  ", number + 1), &told);
-            }
-        }
+        show(&mut screen, &given);
         let mut prompt = Prompt::open(self.answers.as_deref()).map_err(Failure::wrong)?;
         let wrong =
             chosen(&mut prompt, &given).map_err(|why| Failure::stopped(why, "nothing was amended"))?;
-
-        let mut begun =
-            begin(&shop, of_record(&record)?, None, Mode::Bench, record.plan.clone(), record.job.clone())?;
-        begun.opening.amends = Some(Amendment {
-            earlier: EarlierRecord {
-                session: record.session.clone(),
-                digest: record.digest.clone().unwrap_or_default(),
-            },
-            reason: self.reason,
-            by: self.by,
-        });
-        begun.opening.bench = record.opening().and_then(|opening| opening.bench.clone());
-        begun.opening.rig = record.rig;
-        begun.opening.rig_is_assumed = record.rig_is_assumed;
-        begun.opening.minutes_ahead = record.opening().map_or(0, |opening| opening.minutes_ahead);
-        begun.opening.confidence = record.confidence;
-        begun.opening.prices = record.account.prices.clone();
-        let opened = What::Opened { opening: Box::new(begun.opening.clone()) };
-        begun.journal.append(now(), opened).map_err(Failure::wrong)?;
+        let mut begun = self.begun(&shop, &record)?;
         // Who read what stays as it was: those who took over come before the answers that they gave. So
         // do notes and photos.
         let beside = record.journal.iter().filter(|event| {
@@ -95,6 +71,37 @@ impl Amend {
             dropped(&mut screen, &record, &amended);
         }
         Ok(status)
+    }
+
+    /// Begins the session that makes the new record, with all that the earlier one was begun with.
+    fn begun(self, shop: &Shop, record: &Record) -> Result<Begun, Failure> {
+        let (plan, job) = (record.plan.clone(), record.job.clone());
+        let mut begun = begin(shop, of_record(record)?, None, Mode::Bench, plan, job)?;
+        let earlier = EarlierRecord {
+            session: record.session.clone(),
+            digest: record.digest.clone().unwrap_or_default(),
+        };
+        begun.opening.amends = Some(Amendment { earlier, reason: self.reason, by: self.by });
+        begun.opening.bench = record.opening().and_then(|opening| opening.bench.clone());
+        begun.opening.rig = record.rig;
+        begun.opening.rig_is_assumed = record.rig_is_assumed;
+        begun.opening.minutes_ahead = record.opening().map_or(0, |opening| opening.minutes_ahead);
+        begun.opening.confidence = record.confidence;
+        begun.opening.prices = record.account.prices.clone();
+        let opened = What::Opened { opening: Box::new(begun.opening.clone()) };
+        begun.journal.append(now(), opened).map_err(Failure::wrong)?;
+        Ok(begun)
+    }
+}
+
+/// Shows the answers of a record, each with its number.
+fn show(screen: &mut Screen, given: &[&Event]) {
+    for (number, event) in given.iter().enumerate() {
+        if let What::Answered { question, answer } = &event.what {
+            let of = question.circuit.as_ref().map(|circuit| format!("{circuit}, ")).unwrap_or_default();
+            let told = format!("{of}{}", tell::answered(question, answer));
+            screen.item(&format!("{:>5}  ", number + 1), &told);
+        }
     }
 }
 

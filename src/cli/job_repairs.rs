@@ -117,14 +117,25 @@ fn asked_of(
     let who = by.unwrap_or(&circuit.technician);
     let money = currency.map(|currency| format!(", {currency}")).unwrap_or_default();
     let cost_words = format!("  what it cost{money}");
-    let (mut did, mut done_by, mut part) = (String::new(), who.to_owned(), None);
+    let name = Some(circuit.name.clone());
+    let (of, finding) = if circuit.is_finding { (None, name) } else { (name, None) };
+    let mut repair = DoneRepair {
+        unit: Some(circuit.unit.clone()),
+        circuit: of,
+        finding,
+        did: String::new(),
+        by: who.to_owned(),
+        part: None,
+        cost: None,
+        currency: currency.cloned(),
+    };
     let mut at = 0_usize;
     loop {
         let went = match at {
             0 => match asked_what_was_done(prompt, circuit.decided.as_deref())? {
                 Went::On(None) => return Ok(None),
                 Went::On(Some(done)) => {
-                    did = done;
+                    repair.did = done;
                     Went::On(())
                 }
                 Went::Back(steps) => Went::Back(steps),
@@ -133,12 +144,12 @@ fn asked_of(
                 let help = "The name of who did it.";
                 let words = Plain { words: "  by whom", enter: Enter::Takes(who), help };
                 went(prompt.ask_plainly(&words, &WORDS, in_words)?)
-                    .map(|answer| done_by = answer.unwrap_or_else(|| who.to_owned()))
+                    .map(|answer| repair.by = answer.unwrap_or_else(|| who.to_owned()))
             }
             2 => {
                 let help = "What was fitted, with its number where it has one.";
                 let words = Plain { words: "  with which part", enter: Enter::Takes("none"), help };
-                went(prompt.ask_plainly(&words, &WORDS, said)?).map(|answer| part = answer)
+                went(prompt.ask_plainly(&words, &WORDS, said)?).map(|answer| repair.part = answer)
             }
             _ => {
                 let help = "What the customer pays for it, parts and work together. Without it the report gives no sum.";
@@ -147,21 +158,7 @@ fn asked_of(
                     Went::On(Some(cost)) if cost > MOST_UNASKED && !is_meant(prompt, cost, currency)? => {
                         Went::Back(0)
                     }
-                    Went::On(cost) => {
-                        let (unit, name) = (Some(circuit.unit.clone()), Some(circuit.name.clone()));
-                        let (circuit, finding) = if circuit.is_finding { (None, name) } else { (name, None) };
-                        let currency = currency.cloned();
-                        return Ok(Some(DoneRepair {
-                            unit,
-                            circuit,
-                            finding,
-                            did,
-                            by: done_by,
-                            part,
-                            cost,
-                            currency,
-                        }));
-                    }
+                    Went::On(cost) => return Ok(Some(DoneRepair { cost, ..repair })),
                     Went::Back(steps) => Went::Back(steps),
                 }
             }
@@ -169,16 +166,16 @@ fn asked_of(
         at = match went {
             Went::On(()) => at + 1,
             Went::Back(_) if at == 0 => {
-                prompt.screen.paragraph(
-                    2,
-                    "That is the first question of this circuit; job undo takes back what was noted last.",
-                );
+                prompt.screen.paragraph(2, NOTHING_BEFORE);
                 0
             }
             Went::Back(steps) => at.saturating_sub(steps),
         };
     }
 }
+
+const NOTHING_BEFORE: &str =
+    "That is the first question of this circuit; job undo takes back what was noted last.";
 
 /// A repair costs less than this in most money; a figure above it may have a nought too many.
 const MOST_UNASKED: f64 = 20_000.0;

@@ -19,8 +19,8 @@ use crate::leak::{DEFAULT_CONFIDENCE, OilState};
 use crate::procedure::{Desk, Program, Source, SourcePicture};
 use crate::quantity::UNITS;
 use crate::record::{
-    Answer, Mode, Opening, Origin, Plan, Prices, ProcedureIdentity, Record, SaidEarlier, Shop, StoreError,
-    Wants, What, latest_rig, taken_over_by, texts,
+    Answer, Mode, Opening, Origin, Plan, Prices, ProcedureIdentity, Record, RigParts, SaidEarlier, Shop,
+    StoreError, Wants, What, latest_rig, taken_over_by, texts,
 };
 use crate::rig::coaching::CalibrationGoal;
 use crate::rig::{Calibration, Demand, Profile};
@@ -182,24 +182,7 @@ pub(super) fn resume(screen: &mut Screen, shop: &Shop, name: &str, as_begun: boo
     let kept = Source::kept(&used, texts(journal.events()));
     let kept = kept.map_err(|fault| Failure::wrong(fault.render(None)))?;
     let origin = read_text(&shop.origin(name), LARGEST_SETTINGS).ok().map(PathBuf::from);
-    let parts = rig::read(shop)?.as_ref().map(rig::parts);
-    let rig = parts.filter(|parts| {
-        opening.mode == Mode::Bench && *parts != latest_rig(journal.events()).unwrap_or(opening.rig)
-    });
-    if rig.is_some() {
-        screen.paragraph(
-            screens::INDENT,
-            "The rig's parts have changed since this session began, so it is set again and every circuit read again.",
-        );
-    }
-    let is_used = |looked: Timestamp| opening.mode == Mode::Bench && shop.was_rig_used(name, looked);
-    let was_rig_used = journal.looked_at_rig().is_some_and(is_used);
-    if was_rig_used && rig.is_none() && !journal.is_finished() {
-        screen.paragraph(
-            screens::INDENT,
-            "Another session was at the rig since, so its calibration is rechecked before anything is read.",
-        );
-    }
+    let (rig, was_rig_used) = what_became_of_rig(screen, shop, name, &opening, &journal)?;
     let current = origin
         .filter(|_| !as_begun && !journal.is_finished())
         .and_then(|origin| source_in(shop, &origin).ok());
@@ -220,6 +203,36 @@ pub(super) fn resume(screen: &mut Screen, shop: &Shop, name: &str, as_begun: boo
         unit: None,
         page: None,
     })
+}
+
+/// Says what became of the rig since a session was left; returns its parts where they have changed, and whether
+/// another session was at it.
+fn what_became_of_rig(
+    screen: &mut Screen,
+    shop: &Shop,
+    name: &str,
+    opening: &Opening,
+    journal: &Journal,
+) -> Result<(Option<RigParts>, bool), Failure> {
+    let parts = rig::read(shop)?.as_ref().map(rig::parts);
+    let is_bench = opening.mode == Mode::Bench;
+    let has_changed = |parts: &RigParts| *parts != latest_rig(journal.events()).unwrap_or(opening.rig);
+    let rig = parts.filter(|parts| is_bench && has_changed(parts));
+    if rig.is_some() {
+        screen.paragraph(
+            screens::INDENT,
+            "The rig's parts have changed since this session began, so it is set again and every circuit read again.",
+        );
+    }
+    let is_used = |looked: Timestamp| is_bench && shop.was_rig_used(name, looked);
+    let was_rig_used = journal.looked_at_rig().is_some_and(is_used);
+    if was_rig_used && rig.is_none() && !journal.is_finished() {
+        screen.paragraph(
+            screens::INDENT,
+            "Another session was at the rig since, so its calibration is rechecked before anything is read.",
+        );
+    }
+    Ok((rig, was_rig_used))
 }
 
 /// The only clock: the machine's, to the millisecond.

@@ -269,6 +269,18 @@ impl<'a> ScriptSearch<'a> {
         false
     }
 
+    /// Returns the circuits whose tests a wish leaves out.
+    fn wished_out(&self, wish: &Wish) -> Vec<String> {
+        let mind = self.mind.borrow();
+        let is_out = |question: &usize| {
+            let (call, _, time) = &mind.bundles.questions[*question];
+            *time == 0 && mind.tests.contains(call)
+        };
+        let out =
+            wish.iter().filter(|(question, kinds)| kinds[..] == [AnswerKind::Cannot] && is_out(question));
+        out.filter_map(|(question, _)| mind.bundles.questions[*question].1.clone()).collect()
+    }
+
     /// Walks the procedure once, without the tests of these circuits.
     fn walk(&mut self, wish: &Wish, mood: &'static [AnswerKind], left_out: &[String]) -> Walked {
         self.n_walks += 1;
@@ -281,16 +293,7 @@ impl<'a> ScriptSearch<'a> {
             mind.trail.clone()
         };
         // A test is left out by a plan that has all the others.
-        let wished_out = {
-            let mind = self.mind.borrow();
-            let is_out = |question: &usize| {
-                let (call, _, time) = &mind.bundles.questions[*question];
-                *time == 0 && mind.tests.contains(call)
-            };
-            let out =
-                wish.iter().filter(|(question, kinds)| kinds[..] == [AnswerKind::Cannot] && is_out(question));
-            out.filter_map(|(question, _)| mind.bundles.questions[*question].1.clone()).collect::<Vec<_>>()
-        };
+        let wished_out = self.wished_out(wish);
         let is_in = |name: &&String| {
             !left_out.contains(name) && !self.failing.contains(name) && !wished_out.contains(name)
         };

@@ -2,16 +2,57 @@
 
 use crate::leak::{Baseline, HoldsRule, Shape};
 use crate::quantity::{Pressure, Unit, shown, so_many};
-use crate::stats::{GaugeStudy, OperatorHabit, f_above};
+use crate::stats::{Components, GaugeStudy, OperatorHabit, f_above};
 use crate::tell::percent;
 
 /// Says what limits from good units are worth and what they are not, a sentence or two each.
 pub(crate) fn baseline_advice(baseline: &Baseline, unit: &Unit) -> Vec<String> {
-    let show = |pa: f64| format!("{} {}", shown(unit.from_si(pa), 2), unit.symbol);
+    let show = |pa: f64| hundredths(pa, unit);
+    let summary = &baseline.summary;
+    let mut told = vec![limit_told(baseline, unit)];
+    told.extend(more(baseline, unit));
+    if baseline.shape == Shape::Unknown {
+        told.push(
+            "Whether they spread like a bell, on which this limit rests, does not show yet; sound circuits that read next \
+             to the plugged point often do not."
+                .to_owned(),
+        );
+    }
+    if let Some(without) = &baseline.without_odd {
+        told.push(format!(
+            "One unit read {}, further below the others than chance puts one in 19 of 20 times (Grubbs, 5 %): was it good, and \
+             read well? Without it holds would be {}.",
+            show(summary.least),
+            without.map_or("below the scale".to_owned(), |holds| holds.in_unit(unit)),
+        ));
+    }
+    if let Some(limits) = &baseline.limits {
+        if baseline.without_odd.is_none() && summary.least < limits.upper().si() {
+            told.push(format!(
+                "At least one of these good units would not hold by that limit: the least read {}.",
+                show(summary.least)
+            ));
+        }
+        told.push(format!(
+            "Good units say nothing of where a circuit fails. Leaks at {} is a rule: twice the leak that holds allows, and \
+             at least 3 inHg below it, so that the gauge can tell them apart. Change it when you have read units that failed.",
+            limits.lower().in_unit(unit)
+        ));
+    }
+    told
+}
+
+fn hundredths(pa: f64, unit: &Unit) -> String {
+    format!("{} {}", shown(unit.from_si(pa), 2), unit.symbol)
+}
+
+/// Says what good units read, and the limit that comes of it.
+fn limit_told(baseline: &Baseline, unit: &Unit) -> String {
+    let show = |pa: f64| hundredths(pa, unit);
     let (share, confidence) =
         (percent(baseline.promise.share(), 1), percent(baseline.promise.confidence(), 1));
     let summary = &baseline.summary;
-    let mut told = vec![match (&baseline.limits, baseline.rule) {
+    match (&baseline.limits, baseline.rule) {
         (Some(limits), HoldsRule::Factor(factor)) => format!(
             "{} good units read {} to {}, {} on average. With {confidence} confidence {share} of good units read \
              {} or higher: the mean less {} deviations of {} (ISO 16269-6).",
@@ -46,37 +87,7 @@ pub(crate) fn baseline_advice(baseline: &Baseline, unit: &Unit) -> Vec<String> {
              units reach.",
             summary.n
         ),
-    }];
-    told.extend(more(baseline, unit));
-    if baseline.shape == Shape::Unknown {
-        told.push(
-            "Whether they spread like a bell, on which this limit rests, does not show yet; sound circuits that read next \
-             to the plugged point often do not."
-                .to_owned(),
-        );
     }
-    if let Some(without) = &baseline.without_odd {
-        told.push(format!(
-            "One unit read {}, further below the others than chance puts one in 19 of 20 times (Grubbs, 5 %): was it good, and \
-             read well? Without it holds would be {}.",
-            show(summary.least),
-            without.map_or("below the scale".to_owned(), |holds| holds.in_unit(unit)),
-        ));
-    }
-    if let Some(limits) = &baseline.limits {
-        if baseline.without_odd.is_none() && summary.least < limits.upper().si() {
-            told.push(format!(
-                "At least one of these good units would not hold by that limit: the least read {}.",
-                show(summary.least)
-            ));
-        }
-        told.push(format!(
-            "Good units say nothing of where a circuit fails. Leaks at {} is a rule: twice the leak that holds allows, and \
-             at least 3 inHg below it, so that the gauge can tell them apart. Change it when you have read units that failed.",
-            limits.lower().in_unit(unit)
-        ));
-    }
-    told
 }
 
 /// Says in words which of some readings a rank means, counted from the least.
@@ -162,21 +173,22 @@ pub(crate) fn class_advice(study: &GaugeStudy, between: Pressure, vacuum_unit: &
             shown_vacuum(reader.scatter)
         ));
     }
+    advice.push(to_practise(&components).to_owned());
+    advice
+}
+
+fn to_practise(components: &Components) -> &'static str {
     let between = components.operators.hypot(components.interaction);
-    advice.push(if components.repeatability >= between {
+    if components.repeatability >= between {
         "Practise first what one hand does twice: seat the plate or tip, press evenly, wait until the needle stands, read \
          straight on and to a quarter of a division."
-            .to_owned()
     } else if components.operators >= components.interaction {
         "Practise first what the hands do differently: set both points of the rig by the same marks, agree how hard to \
          press and when to read, and compare calibrations before circuits."
-            .to_owned()
     } else {
         "Practise first the circuits on which the hands differ: agree on where the plate goes, which passages are closed \
          and how the valve is held; the set-up text may need to say more."
-            .to_owned()
-    });
-    advice
+    }
 }
 
 /// Returns who scatters most, where that is more than chance beside the others (F test of variances, 5 %).

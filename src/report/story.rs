@@ -7,7 +7,8 @@ use crate::leak::Verdict;
 use crate::practice::{debrief, point_name, summed};
 use crate::quantity::{Entry, Unit, shown, so_many};
 use crate::record::{
-    Answer, CalibrationRecord, CheckRecord, Mode, PointMark, Question, Record, Wants, What, provenance,
+    Answer, BarometerRecord, CalibrationRecord, CheckRecord, Mode, PointMark, Question, Record, Wants, What,
+    provenance,
 };
 use crate::rig::OrificeKind;
 use crate::tell::{self, CircuitStory};
@@ -309,22 +310,7 @@ fn bench(record: &Record, unit: &Unit) -> Facts {
         format!("about {litres} l/min, down to about {} absolute", pump.ultimate)
     });
     facts.push(("Pump".to_owned(), pump.unwrap_or_else(|| "its figures are not known".to_owned())));
-    if let Some(barometer) = &record.barometer {
-        let from = match barometer.barometer.source() {
-            BarometerSource::Station { .. } => "read in the room",
-            BarometerSource::AltimeterSetting { .. } => "from a weather report and the elevation",
-            BarometerSource::Elevation { .. } => "from the elevation alone",
-            BarometerSource::Standard => "assumed",
-        };
-        facts.push((
-            "Barometer".to_owned(),
-            format!(
-                "{} at the bench, {from} (entered: {})",
-                barometer.barometer.station().in_unit(unit),
-                barometer.entered
-            ),
-        ));
-    }
+    facts.extend(record.barometer.as_ref().map(|entered| ("Barometer".to_owned(), barometer(entered, unit))));
     if let Some(air) = &record.air {
         let from = if air.is_assumed() { "assumed" } else { "read in the room" };
         let celsius = shown(air.temperature().si() - 273.15, 1);
@@ -338,6 +324,16 @@ fn bench(record: &Record, unit: &Unit) -> Facts {
         ),
     ));
     facts
+}
+
+fn barometer(BarometerRecord { barometer, entered, .. }: &BarometerRecord, unit: &Unit) -> String {
+    let from = match barometer.source() {
+        BarometerSource::Station { .. } => "read in the room",
+        BarometerSource::AltimeterSetting { .. } => "from a weather report and the elevation",
+        BarometerSource::Elevation { .. } => "from the elevation alone",
+        BarometerSource::Standard => "assumed",
+    };
+    format!("{} at the bench, {from} (entered: {entered})", barometer.station().in_unit(unit))
 }
 
 fn calibrated(record: &Record, calibration: &CalibrationRecord, unit: &Unit) -> String {

@@ -47,17 +47,13 @@ pub(super) fn in_order(index: &Index, own: Option<&Shop>, unit: &str) -> Result<
     Ok(readings)
 }
 
-pub(super) fn class(
+/// Returns the readings of those of the class that are meant.
+fn chosen(
     index: &Index,
     own: Option<&Shop>,
     arguments: &ClassArguments,
-) -> Result<AnswerSheet, Failure> {
-    let ClassArguments { unit, without, group, between } = arguments;
-    if between.si() <= 0.0 {
-        return Err(Failure::wrong(
-            "--between is what lies between two limits: more than nothing, as in 5inHg",
-        ));
-    }
+) -> Result<Vec<StudyReading>, Failure> {
+    let ClassArguments { unit, without, group, .. } = arguments;
     let mut readings = in_order(index, own, unit)?;
     let mut known: Vec<String> = readings.iter().map(|reading| reading.operator.clone()).collect();
     known.dedup();
@@ -82,6 +78,21 @@ pub(super) fn class(
             "no record has a unit \"{unit}\".{near} First everybody in the class walks guide class-study in this shop."
         )));
     }
+    Ok(readings)
+}
+
+pub(super) fn class(
+    index: &Index,
+    own: Option<&Shop>,
+    arguments: &ClassArguments,
+) -> Result<AnswerSheet, Failure> {
+    let ClassArguments { unit, between, .. } = arguments;
+    if between.si() <= 0.0 {
+        return Err(Failure::wrong(
+            "--between is what lies between two limits: more than nothing, as in 5inHg",
+        ));
+    }
+    let readings = chosen(index, own, arguments)?;
     let study = GaugeStudy::of(&readings).map_err(Failure::not_in_order)?;
     let components = study.components(study.may_be_pooled());
     let (fewest, most) = study.n_trials;

@@ -13,10 +13,11 @@ use crate::cli::status::{Failure, Outcome, Status};
 use crate::console::Screen;
 use crate::disk::{LARGEST_SETTINGS, read_text, write_new};
 use crate::practice::{ENOUGH, Prepared, point_name, read_weights, weight_rows};
+use crate::procedure::Program;
 use crate::quantity::shown;
-use crate::record::{Defect, Weight};
+use crate::record::{Defect, Shop, Weight};
 use crate::report::csv;
-use crate::share::HandOut;
+use crate::share::{HandOut, Pack};
 
 /// Write an exercise to a file that students are given: with its procedure, its rules and its weights, and signed
 ///
@@ -51,20 +52,7 @@ pub(super) struct Prepare {
 impl Prepare {
     pub(super) fn run(&self, shop: &ShopFolder) -> Outcome {
         let shop = shop.open()?;
-        let found = known(&shop, &self.exercise)?;
-        self.unit.fits(found.is_some())?;
-        let (mut known, program) = match found {
-            Some(known) => {
-                let program = known.program(&shop)?;
-                (known, program)
-            }
-            None => {
-                let program =
-                    program_or_pack(&shop, &self.exercise).map_err(|failure| failure.or(&names()))?;
-                let prepared = self.unit.drawn(&shop, &program, &self.exercise)?;
-                (Known { prepared, pack: None }, program)
-            }
-        };
+        let (mut known, program) = self.chosen(&shop)?;
         let Some(own_name) =
             self.output.file_stem().and_then(|name| name.to_str()).filter(|_| is_exercise_file(&self.output))
         else {
@@ -82,8 +70,8 @@ impl Prepare {
         }
         known.prepared.exercise.handed_out = None;
         let prepared = known.prepared.with_weights();
-        let file = quoted(&self.output.display().to_string());
         if self.to_edit {
+            let file = quoted(&self.output.display().to_string());
             let text = serde_json::to_string_pretty(&prepared).map_err(Failure::wrong)?;
             write(&self.output, &format!("{text}\n"))?;
             Screen::stdout().say(&format!(
@@ -91,11 +79,29 @@ impl Prepare {
             ));
             return Ok(Status::Done);
         }
-        let own = key(&shop, self.name.as_deref())?;
+        self.hand_out(&shop, prepared, known.pack, &program)
+    }
+
+    /// Returns the exercise as it is known or drawn, and its procedure.
+    fn chosen(&self, shop: &Shop) -> Result<(Known, Program), Failure> {
+        let found = known(shop, &self.exercise)?;
+        self.unit.fits(found.is_some())?;
+        if let Some(known) = found {
+            let program = known.program(shop)?;
+            return Ok((known, program));
+        }
+        let program = program_or_pack(shop, &self.exercise).map_err(|failure| failure.or(&names()))?;
+        let prepared = self.unit.drawn(shop, &program, &self.exercise)?;
+        Ok((Known { prepared, pack: None }, program))
+    }
+
+    fn hand_out(&self, shop: &Shop, prepared: Prepared, known: Option<Pack>, program: &Program) -> Outcome {
+        let (own_name, file) = (prepared.exercise.name.clone(), quoted(&self.output.display().to_string()));
+        let own = key(shop, self.name.as_deref())?;
         let rules = rules(&prepared, self.attempts, self.hold_back);
-        let pack = match known.pack {
+        let pack = match known {
             Some(pack) => pack,
-            None => pack(&shop, &program, &own)?,
+            None => pack(shop, program, &own)?,
         };
         let hand_out = HandOut::make(prepared, pack, (self.attempts, self.hold_back), &own);
         let text = hand_out.and_then(|hand_out| hand_out.document()).map_err(Failure::wrong)?;

@@ -63,14 +63,7 @@ impl RecordsAudit {
                 }
             }
         }
-        let by_other = |audit: &Audit| {
-            let digits = |text: &str| text.chars().filter(char::is_ascii_digit).collect::<String>();
-            let is_wanted = |wanted: &String| {
-                let found = audit.signer.as_ref().map(|signer| signer.public_key.fingerprint());
-                found.is_some_and(|found| digits(&found) == digits(wanted))
-            };
-            self.signer.as_ref().is_some_and(|wanted| !is_wanted(wanted))
-        };
+        let by_other = |audit: &Audit| self.is_by_other(audit);
         let is_wrong = |audit: &Audit| !audit.is_in_order() || by_other(audit);
         if !whole.faults.is_empty() || audited.iter().any(|audited| is_wrong(&audited.audit)) {
             status = status.max(Status::NotInOrder);
@@ -103,6 +96,16 @@ impl RecordsAudit {
         let is_named = |audit: &Audit| self.signer.is_some() && !by_other(audit);
         signatures(&mut screen, &audited, trust.as_ref(), &is_named);
         Ok(status)
+    }
+
+    /// Returns whether a record is not signed by whom was named.
+    fn is_by_other(&self, audit: &Audit) -> bool {
+        let digits = |text: &str| text.chars().filter(char::is_ascii_digit).collect::<String>();
+        let is_wanted = |wanted: &String| {
+            let found = audit.signer.as_ref().map(|signer| signer.public_key.fingerprint());
+            found.is_some_and(|found| digits(&found) == digits(wanted))
+        };
+        self.signer.as_ref().is_some_and(|wanted| !is_wanted(wanted))
     }
 }
 

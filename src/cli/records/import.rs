@@ -5,7 +5,7 @@ use clap::Args;
 
 use super::chosen::audited;
 use crate::cli::arguments::{ChosenMode, ShopFolder};
-use crate::cli::server::ChosenServer;
+use crate::cli::server::{ChosenServer, Fetched};
 use crate::cli::status::{Failure, Outcome, Status};
 use crate::console::Screen;
 use crate::disk::{self, LARGEST_DOCUMENT, write_new, write_whole};
@@ -69,20 +69,7 @@ impl RecordsImport {
             true => Some(self.server.fetched(shop, mode)?),
             false => None,
         };
-        let mut found = Gathered::default();
-        let fetched_here = fetched.iter().map(|fetched| fetched.folder.path());
-        for place in fetched_here.chain(self.places.iter().map(PathBuf::as_path)) {
-            let before = found.records.len();
-            let of_mode = Some(Shop::of_mode_in(place, mode)).filter(|folder| folder.is_dir());
-            gather(of_mode.as_deref().unwrap_or(place), &mut found)
-                .map_err(|error| Failure::file(place, error))?;
-            if found.records.len() == before {
-                return Err(Failure::wrong(match &fetched {
-                    Some(_) => "there are no records on the server that this login may see".to_owned(),
-                    None => format!("there are no records in {}", place.display()),
-                }));
-            }
-        }
+        let found = self.gathered(mode, fetched.as_ref())?;
         // Not before there is something to take: a slip in a place begins no shop.
         let holder = shop.open()?;
         let trust = Trust::of(&holder).map_err(Failure::wrong)?;
@@ -109,52 +96,88 @@ impl RecordsImport {
         status = status.max(audited);
         // Of one that came with and without its signature, the signed one is taken.
         sound.sort_by_key(|record| record.signer.is_none());
-        let mut screen = Screen::stdout();
-        let (mut n_taken, mut n_here, mut n_clashes, mut n_photos_left) = (0, 0, 0, 0);
+        let mut tally = Tally::default();
         for record in &sound {
             let is_ours = own.lines.iter().any(|line| line.session == record.session);
             // Others may sign what they did not make, and not what this shop made.
             let may_sign = !is_ours || record.signer.as_ref() == trust.own();
-            let taken = take(shop, record, may_sign)?;
-            if !matches!(taken, Taken::Clashes) {
-                n_photos_left += take_photos(shop, record, &mut status)?;
-            }
-            match taken {
-                Taken::New => {
-                    n_taken += 1;
-                    screen.item("taken    ", &format!("{}: {}", record.session, record.told));
-                }
-                Taken::Here => n_here += 1,
-                Taken::Signed(by) => {
-                    n_here += 1;
-                    screen.item(
-                        "signed   ",
-                        &format!("{}: was here, and now with the signature of {by}", record.session),
-                    );
-                }
-                Taken::Clashes => {
-                    n_clashes += 1;
-                    let told = format!(
-                        "refused  {}: the shop has another record of the name {}; both stay as they are",
-                        called(&record.path),
-                        record.session
-                    );
-                    status = status.max(Failure::not_in_order(told).report());
-                }
-            }
+            status = status.max(tally.take(shop, record, may_sign, &called(&record.path))?);
         }
         let stems = found.records.iter().filter_map(|path| path.file_stem()?.to_str().map(str::to_owned));
         let came = fetched.map_or_else(|| stems.collect(), |fetched| fetched.sessions);
-        if n_photos_left > 0 {
+        let mut screen = Screen::stdout();
+        if tally.n_photos_left > 0 {
             screen.say(&format!(
-                "Photos that the records name and that did not come with them: {n_photos_left}."
+                "Photos that the records name and that did not come with them: {}.",
+                tally.n_photos_left
             ));
         }
         for (called, bytes) in ledgers.iter().zip(&texts) {
             status = status.max(keep(shop, called, bytes, &came, &mut screen)?);
         }
-        let n_refused = found.records.len() - sound.len() + n_clashes;
+        let n_refused = found.records.len() - sound.len() + tally.n_clashes;
+        let Tally { n_taken, n_here, .. } = tally;
         screen.line(&format!("{n_taken} taken, {n_here} here already, {n_refused} refused."));
+        Ok(status)
+    }
+
+    /// Finds what lies at the places that were named, or came from the server: some record at each.
+    fn gathered(&self, mode: Mode, fetched: Option<&Fetched>) -> Result<Gathered, Failure> {
+        let mut found = Gathered::default();
+        let fetched_here = fetched.iter().map(|fetched| fetched.folder.path());
+        for place in fetched_here.chain(self.places.iter().map(PathBuf::as_path)) {
+            let before = found.records.len();
+            let of_mode = Some(Shop::of_mode_in(place, mode)).filter(|folder| folder.is_dir());
+            gather(of_mode.as_deref().unwrap_or(place), &mut found)
+                .map_err(|error| Failure::file(place, error))?;
+            if found.records.len() == before {
+                return Err(Failure::wrong(match fetched {
+                    Some(_) => "there are no records on the server that this login may see".to_owned(),
+                    None => format!("there are no records in {}", place.display()),
+                }));
+            }
+        }
+        Ok(found)
+    }
+}
+
+/// What became of the sound records so far.
+#[derive(Default)]
+struct Tally {
+    n_taken: usize,
+    n_here: usize,
+    n_clashes: usize,
+    n_photos_left: usize,
+}
+
+impl Tally {
+    /// Takes a record and what lies beside it, counts it, and says what became of it.
+    fn take(&mut self, shop: &Shop, record: &Sound, may_sign: bool, called: &str) -> Outcome {
+        let mut status = Status::Done;
+        let taken = take(shop, record, may_sign)?;
+        if !matches!(taken, Taken::Clashes) {
+            self.n_photos_left += take_photos(shop, record, &mut status)?;
+        }
+        let mut screen = Screen::stdout();
+        let session = &record.session;
+        match taken {
+            Taken::New => {
+                self.n_taken += 1;
+                screen.item("taken    ", &format!("{session}: {}", record.told));
+            }
+            Taken::Here => self.n_here += 1,
+            Taken::Signed(by) => {
+                self.n_here += 1;
+                screen.item("signed   ", &format!("{session}: was here, and now with the signature of {by}"));
+            }
+            Taken::Clashes => {
+                self.n_clashes += 1;
+                let told = format!(
+                    "refused  {called}: the shop has another record of the name {session}; both stay as they are"
+                );
+                status = status.max(Failure::not_in_order(told).report());
+            }
+        }
         Ok(status)
     }
 }

@@ -195,34 +195,35 @@ fn explained(error: &EvalAltResult) -> Fault {
             }
         }
         EvalAltResult::ErrorPropertyNotFound(name, _) => Fault::of(format!("there is no .{name} here")),
-        other => {
-            let mut plain = other.to_string();
-            if let Some(at) = plain.rfind(" (line ") {
-                plain.truncate(at);
-            }
-            if plain.ends_with("for type '()'") {
-                let asked = plain.split('\'').nth(1).unwrap_or_default();
-                return Fault::of(format!("there is nothing here that could be asked for .{asked}")).help(
-                    "the test of a circuit that is left out is not walked: begin with let it_leaks = false; and set that in \
-                     the test",
-                );
-            }
-            let fault = Fault::of(plain);
-            if let Some((property, of)) = unknown_property(&fault.message) {
-                let fault = Fault::of(format!("there is no .{property} of a {of}"));
-                let is_readings = |known: &Property| known.of == Sort::Reading && known.name == property;
-                return match PROPERTIES.iter().any(is_readings) {
-                    true => {
-                        fault.help(format!("ask what read gave: let r = t.read(); and then r.{property}"))
-                    }
-                    false => fault.help("check what stands before the dot"),
-                };
-            }
-            match other {
-                EvalAltResult::ErrorDotExpr(..) => fault.help("check what stands before the dot"),
-                _ => fault,
-            }
-        }
+        other => explained_by_words(other),
+    }
+}
+
+/// Explains what the engine tells in words only.
+fn explained_by_words(error: &EvalAltResult) -> Fault {
+    let mut plain = error.to_string();
+    if let Some(at) = plain.rfind(" (line ") {
+        plain.truncate(at);
+    }
+    if plain.ends_with("for type '()'") {
+        let asked = plain.split('\'').nth(1).unwrap_or_default();
+        return Fault::of(format!("there is nothing here that could be asked for .{asked}")).help(
+            "the test of a circuit that is left out is not walked: begin with let it_leaks = false; and set that in \
+             the test",
+        );
+    }
+    let fault = Fault::of(plain);
+    if let Some((property, of)) = unknown_property(&fault.message) {
+        let fault = Fault::of(format!("there is no .{property} of a {of}"));
+        let is_readings = |known: &Property| known.of == Sort::Reading && known.name == property;
+        return match PROPERTIES.iter().any(is_readings) {
+            true => fault.help(format!("ask what read gave: let r = t.read(); and then r.{property}")),
+            false => fault.help("check what stands before the dot"),
+        };
+    }
+    match error {
+        EvalAltResult::ErrorDotExpr(..) => fault.help("check what stands before the dot"),
+        _ => fault,
     }
 }
 

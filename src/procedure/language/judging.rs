@@ -61,6 +61,11 @@ impl Description {
                 found(at, Fault::of(format!("{word} needs {}", key.name)).help(help));
             }
         }
+        self.judge_whole(word, at, found);
+    }
+
+    /// Judges what keys mean together.
+    fn judge_whole(&self, word: &str, at: Position, found: Found<'_>) {
         match word {
             word if JUDGED.contains(&word) => {
                 self.judge_limits(found);
@@ -186,15 +191,7 @@ impl Description {
 
     fn judge_limits(&self, found: Found<'_>) {
         if let Some(Given { at, value: KnownValue::Text(text), .. }) = self.given("limits") {
-            let is_given = LIMITS.iter().any(|limit| self.given(limit).is_some());
-            if text != TO_BE_FOUND {
-                let help = format!("write holds: 20.inHg, leaks: 15.inHg, or limits: \"{TO_BE_FOUND}\"");
-                found(*at, Fault::of(format!("limits of circuit is not \"{text}\"")).help(help));
-            } else if is_given || self.given("between").is_some() {
-                let fault = Fault::of("limits are to be found, and given as well");
-                found(*at, fault.help("leave the line with limits out once they are known"));
-            }
-            return;
+            return self.judge_to_be_found(*at, text, found);
         }
         if let Some(between) = self.given("between") {
             return self.judge_window(between, found);
@@ -243,6 +240,17 @@ impl Description {
                 found(leaks.at, mixed.help(help));
             }
             _ => {}
+        }
+    }
+
+    fn judge_to_be_found(&self, at: Position, text: &str, found: Found<'_>) {
+        let is_given = LIMITS.iter().any(|limit| self.given(limit).is_some());
+        if text != TO_BE_FOUND {
+            let help = format!("write holds: 20.inHg, leaks: 15.inHg, or limits: \"{TO_BE_FOUND}\"");
+            found(at, Fault::of(format!("limits of circuit is not \"{text}\"")).help(help));
+        } else if is_given || self.given("between").is_some() {
+            let fault = Fault::of("limits are to be found, and given as well");
+            found(at, fault.help("leave the line with limits out once they are known"));
         }
     }
 
