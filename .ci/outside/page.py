@@ -85,7 +85,8 @@ def both_hands():
             one.shows(words)
             since = len(terminal.text)
             if n == 4:
-                # Half a number is typed at the terminal when the page answers: nothing of that line answers what comes next.
+                # Half a number is typed at the terminal when the page answers: nothing of that line
+                # answers what comes next.
                 terminal.type("19")
                 terminal.wait_for("19", since)
             if n == 6:

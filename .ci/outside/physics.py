@@ -243,7 +243,8 @@ def look_limit(vacuum):
     return max(0.008 * SPAN, 0.3 * limit_at(vacuum))
 
 
-# Of the square that looks leave of the grade in the middle, 0.4 is an offset's and 0.4 a gain's at the end of the middle half.
+# Of the square that looks leave of the grade in the middle, 0.4 is an offset's and 0.4 a gain's at the
+# end of the middle half.
 LEFT = MIDDLE**2 - (0.008 * SPAN) ** 2
 OFFSET, GAIN = math.sqrt(0.4 * LEFT), math.sqrt(0.4 * LEFT) / (0.75 * SPAN)
 

@@ -1,5 +1,6 @@
 // Opens a page in headless Chromium: prints it on A4 and Letter, checks its accessibility (axe-core), watches for
-// anything that runs or is fetched, and takes pictures of the legend's samples as somebody sees them who sees no colour.
+// anything that runs or is fetched, and takes pictures of the legend's samples as somebody sees
+// them who sees no colour.
 import { createRequire } from "node:module";
 import { readFileSync } from "node:fs";
 import path from "node:path";

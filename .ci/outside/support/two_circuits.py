@@ -27,7 +27,8 @@ test(feed, |t| {
 test(exhaust);
 """
 
-# What a session asks, by a part of its words; how it is answered at the page; as a line; and what the journal has of it.
+# What a session asks, by a part of its words; how it is answered at the page; as a line; and what
+# the journal has of it.
 STEPS = [
     ("Who is testing?", ("write", "Ana"), "Ana", "Ana"),
     ("What is the barometer", ("key_in", "29.92 inHg"), "29.92 inHg", "29.92 inHg"),

@@ -1,5 +1,5 @@
--- The verdicts on a unit ($1) by technician, rig or month ($3), in first tests or in those again ($2). Each bench is summed by
--- itself first, wherever its rows lie.
+-- The verdicts on a unit ($1) by technician, rig or month ($3), in first tests or in those again ($2). Each bench is
+-- summed by itself first, wherever its rows lie.
 SELECT label, CAST(SUM(n_holds) AS BIGINT), CAST(SUM(n_right) AS BIGINT), CAST(SUM(n_worn) AS BIGINT),
        CAST(SUM(n_leaks) AS BIGINT), CAST(SUM(n_open) AS BIGINT), CAST(SUM(n_tight) AS BIGINT),
        CAST(SUM(n_retest) AS BIGINT), CAST(SUM(n_unjudged) AS BIGINT), CAST(SUM(n_unfitted) AS BIGINT),

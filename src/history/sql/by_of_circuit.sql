@@ -1,5 +1,5 @@
--- The verdicts on a circuit ($4) of a unit ($1) by technician, rig or month ($3), in first tests or in those again ($2). Each
--- bench is counted by itself first, wherever its rows lie.
+-- The verdicts on a circuit ($4) of a unit ($1) by technician, rig or month ($3), in first tests or in those again
+-- ($2). Each bench is counted by itself first, wherever its rows lie.
 SELECT label,
        CAST(SUM(CASE WHEN verdict = 'holds' THEN n ELSE 0 END) AS BIGINT),
        CAST(SUM(CASE WHEN verdict = 'right' THEN n ELSE 0 END) AS BIGINT),

@@ -1,5 +1,5 @@
--- The verdicts on the circuits of a unit ($1), in first tests or in those again ($2). Each bench is counted by itself first,
--- wherever its rows lie.
+-- The verdicts on the circuits of a unit ($1), in first tests or in those again ($2). Each bench is counted by itself
+-- first, wherever its rows lie.
 SELECT name,
        CAST(SUM(CASE WHEN verdict = 'holds' THEN n ELSE 0 END) AS BIGINT),
        CAST(SUM(CASE WHEN verdict = 'right' THEN n ELSE 0 END) AS BIGINT),

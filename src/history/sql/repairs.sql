@@ -1,4 +1,5 @@
--- The circuits of a unit ($1) before and after what was decided about them; it may be another bench that tested them again.
+-- The circuits of a unit ($1) before and after what was decided about them; it may be another bench
+-- that tested them again.
 WITH later AS MATERIALIZED (
     SELECT follows, circuit.unit, name, test.verdict, lowest
     FROM asked_record AS record JOIN test ON test.record = record.id AND test.bench = record.bench

@@ -1,6 +1,6 @@
 -- What the decisions of the shop cost and save, by month and money. A unit saves its replacement once: what is repaired
--- again costs that much more, and what is replaced after all saves nothing. Neither does a unit that is left amiss, and of
--- one whose earlier test has no account it is not known what it has cost already.
+-- again costs that much more, and what is replaced after all saves nothing. Neither does a unit that is left amiss, and
+-- of one whose earlier test has no account it is not known what it has cost already.
 WITH RECURSIVE tested_before(record, earlier, follows) AS (
     SELECT again.id, first.id, first.follows
     FROM record AS again JOIN account ON account.record = again.id AND account.bench = again.bench

@@ -1,5 +1,5 @@
--- The tables of the history, of records of one mode. Texts stand as they are read; vacuums are in Pa, times in seconds since
--- 1970. Each row has the number of the bench that it comes from, so that the tables can be parted by benches.
+-- The tables of the history, of records of one mode. Texts stand as they are read; vacuums are in Pa, times in seconds
+-- since 1970. Each row has the number of the bench that it comes from, so that the tables can be parted by benches.
 
 CREATE TABLE state (name TEXT PRIMARY KEY, value BIGINT NOT NULL);
 
@@ -29,10 +29,11 @@ CREATE TABLE record (
     rig TEXT NOT NULL,
     confidence DOUBLE PRECISION NOT NULL,
     job TEXT,
-    -- The fingerprint of the key that handed an exercise out and alone tells what attempts at it come to; none of any other record.
+    -- The fingerprint of the key that handed an exercise out and alone tells what attempts at it come to; none
+    -- of any other record.
     held_back_by TEXT,
-    -- How many of its circuits got which verdict, how many that are not as they should be are left so, how many readings they have
-    -- without limits of their own, and what these sum up to.
+    -- How many of its circuits got which verdict, how many that are not as they should be are left so, how many
+    -- readings they have without limits of their own, and what these sum up to.
     n_holds BIGINT NOT NULL,
     n_right BIGINT NOT NULL,
     n_worn BIGINT NOT NULL,
@@ -54,8 +55,8 @@ CREATE INDEX record_follows ON record (follows);
 CREATE INDEX record_unit ON record (unit, follows);
 CREATE INDEX record_job ON record (job);
 
--- A circuit of a unit as a bench knows it, with the limits that it had last there; none where they were to be found. Those
--- of a passage are a window.
+-- A circuit of a unit as a bench knows it, with the limits that it had last there; none where they were to be found.
+-- Those of a passage are a window.
 CREATE TABLE circuit (
     id INTEGER PRIMARY KEY,
     bench BIGINT NOT NULL,
@@ -122,8 +123,8 @@ CREATE TABLE account (
     outside BIGINT NOT NULL
 ) WITHOUT ROWID;
 
--- How much deeper the rig read at a check than at its calibration, of which it names the number within the record: the plugged
--- hose, and through the orifice; and the gauge's step from mark to mark.
+-- How much deeper the rig read at a check than at its calibration, of which it names the number within the record: the
+-- plugged hose, and through the orifice; and the gauge's step from mark to mark.
 CREATE TABLE rig_check (
     bench BIGINT NOT NULL,
     record BIGINT NOT NULL,

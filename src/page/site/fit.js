@@ -1,5 +1,5 @@
-// How large the step is shown: as large as it can be with the keys and the words that are wanted most on the same screen, and
-// the dial and the picture beside them.
+// How large the step is shown: as large as it can be with the keys and the words that are wanted most on the same
+// screen, and the dial and the picture beside them.
 import { byId } from "./dom.js";
 
 /** The sizes between the least letters and the largest that the style sheet allows, as parts of the way. */

@@ -1,4 +1,5 @@
--- What a server keeps: the whole text of each record that was sent, as it was sent, the lines of ledgers, and who may do what.
+-- What a server keeps: the whole text of each record that was sent, as it was sent, the lines of ledgers,
+-- and who may do what.
 
 DO $$
 DECLARE
@@ -64,8 +65,8 @@ CREATE FUNCTION arrived(digests TEXT[]) RETURNS SETOF TEXT LANGUAGE sql STABLE S
 AS $$
     SELECT digest FROM document WHERE digest = ANY (digests) UNION SELECT content FROM document WHERE content = ANY (digests)
 $$;
--- A line of a ledger as it was written. A ledger goes by the digest of its first line, and each sender has a copy of its own, so
--- that none stands in the way of another.
+-- A line of a ledger as it was written. A ledger goes by the digest of its first line, and each sender has a copy of
+-- its own, so that none stands in the way of another.
 CREATE TABLE ledger_line (
     sender TEXT COLLATE "C" NOT NULL DEFAULT session_user,
     mode TEXT COLLATE "C" NOT NULL CHECK (mode IN ('bench', 'rehearsal', 'practice')),
@@ -79,8 +80,8 @@ CREATE TABLE ledger_line (
 REVOKE ALL ON FUNCTION arrived(TEXT[]), note_document() FROM PUBLIC;
 GRANT EXECUTE ON FUNCTION arrived(TEXT[]) TO spoolproof_bench, spoolproof_instructor;
 
--- A bench adds under its own login, and sees what came from there; nobody but who administers changes or deletes, or writes the
--- tables of the history.
+-- A bench adds under its own login, and sees what came from there; nobody but who administers changes or deletes, or
+-- writes the tables of the history.
 ALTER TABLE document ENABLE ROW LEVEL SECURITY;
 CREATE POLICY adds ON document FOR INSERT TO spoolproof_bench WITH CHECK (sender = session_user);
 CREATE POLICY sees_its_own ON document FOR SELECT TO spoolproof_bench USING (sender = session_user);

@@ -1,6 +1,6 @@
--- What the tables of the history have on a server beside what they have in a file: that a row is of the bench that its record
--- and its circuit are of. With that PostgreSQL knows how many rows a join by number and bench comes to, and chooses its plans
--- by it.
+-- What the tables of the history have on a server beside what they have in a file: that a row is of the bench that its
+-- record and its circuit are of. With that PostgreSQL knows how many rows a join by number and bench comes to, and
+-- chooses its plans by it.
 ALTER TABLE record ADD UNIQUE (id, bench);
 ALTER TABLE circuit ADD UNIQUE (id, bench);
 ALTER TABLE test
