@@ -29,7 +29,7 @@ pub enum OilError {
 }
 
 /// Density of a typical automatic-transmission oil at 15 °C: 865 kg/m3; common practice, no source.
-pub(crate) const TYPICAL_DENSITY: Density = Density::constant(865.0);
+const TYPICAL_DENSITY: Density = Density::constant(865.0);
 
 /// What is known of the figures of the oil that is taken where none is named.
 pub(crate) const TYPICAL_SOURCE: &str = "a typical oil: its viscosity at 100 °C is that of conventional ones in SAE 2007-01-3974, that at 40 °C common practice";

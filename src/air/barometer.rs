@@ -175,7 +175,7 @@ impl From<Barometer> for BarometerSource {
 pub(crate) const STANDARD_PRESSURE: f64 = 101_325.0;
 
 /// Standard temperature at sea level in K (U.S. Standard Atmosphere 1976).
-pub(crate) const STANDARD_TEMPERATURE: f64 = 288.15;
+const STANDARD_TEMPERATURE: f64 = 288.15;
 
 const LAPSE_RATE: f64 = 0.0065;
 

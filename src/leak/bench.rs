@@ -48,7 +48,7 @@ impl Bench {
 
     /// Returns the standard deviation of one look at the needle, in Pa: what seat, needle and eye repeat within, and
     /// the rounding to what the dial can show.
-    pub(super) fn look_deviation(&self) -> f64 {
+    fn look_deviation(&self) -> f64 {
         let rounding = self.dial.resolution().si() / ROOT_3;
         (self.repeatability.si() * self.repeatability.si() + rounding * rounding).sqrt()
     }

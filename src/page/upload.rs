@@ -28,7 +28,7 @@ pub(super) struct Uploads {
 }
 
 /// Why a photo is not taken, as it is answered.
-pub(super) type NoPhoto = (StatusCode, String);
+type NoPhoto = (StatusCode, String);
 
 impl Default for Uploads {
     fn default() -> Uploads {

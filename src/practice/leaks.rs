@@ -109,7 +109,7 @@ pub(crate) struct Leaks {
 }
 
 /// Draws what a circuit that nobody chose a leak for is like.
-pub(crate) type Draw = fn(&ReadAt<'_>, &mut Chance) -> CircuitLeak;
+type Draw = fn(&ReadAt<'_>, &mut Chance) -> CircuitLeak;
 
 /// What a poor seat lets in: a quarter of what the usual test orifice does (common practice, no source).
 pub(super) const POOR_SEAT_M2: f64 = 1.3e-7;

@@ -6,7 +6,7 @@ use crate::procedure::{Aspect, Influence, Strand};
 
 /// A question as it comes again on other walks: by the call that asks it, the circuit under test, and how often it was
 /// asked there before.
-pub(super) type QuestionKey = (usize, Option<String>, u32);
+type QuestionKey = (usize, Option<String>, u32);
 
 /// Answers that decide together: those of one set of strands, in the test of one circuit.
 #[derive(Debug)]

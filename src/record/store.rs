@@ -41,7 +41,7 @@ impl Schema {
     }
 
     /// Returns whether a document keeps to it; the short way to that answer.
-    pub(crate) fn is_kept_by(&self, document: &Value) -> bool {
+    fn is_kept_by(&self, document: &Value) -> bool {
         self.0.as_ref().is_ok_and(|validator| validator.is_valid(document))
     }
 

@@ -96,7 +96,7 @@ struct Document {
 }
 
 #[derive(Debug, Clone, PartialEq, Error)]
-pub(crate) enum ProfileError {
+enum ProfileError {
     #[error("\"{0}\" is not {FORMAT}; this is not the profile of a rig")]
     Format(String),
     #[error("{0} must be above 0; leave it out where it is not known")]

@@ -13,7 +13,7 @@ use crate::record::{FileDigest, Origin, PictureDigest, ProcedureIdentity, Signer
 
 /// The largest file that is read as a procedure or a module, in bytes.
 pub(crate) const LARGEST_FILE: u64 = 256 << 10;
-pub(crate) const MOST_MODULES: usize = 15;
+const MOST_MODULES: usize = 15;
 
 /// A procedure's text and the text of every module that it imports.
 #[derive(Debug, Clone)]

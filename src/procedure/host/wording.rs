@@ -136,7 +136,7 @@ fn check_text(what: &str, text: &str) -> Result<usize, Fault> {
 }
 
 /// Checks a name, a title or a choice, which is one line.
-pub(crate) fn check_line(what: &str, text: &str) -> Result<usize, Fault> {
+fn check_line(what: &str, text: &str) -> Result<usize, Fault> {
     if text.contains('\n') {
         return Err(Fault::of(format!("{what} is one line")).help("take the line feed out"));
     }

@@ -66,7 +66,7 @@ impl Eyesight {
     }
 
     /// The greatest error of one reading.
-    pub(super) fn error_pa(&self) -> f64 {
+    fn error_pa(&self) -> f64 {
         0.25 * self.division_pa
     }
 

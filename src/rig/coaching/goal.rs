@@ -165,7 +165,7 @@ pub(super) struct Areas {
 
 /// How much less than an ideal nozzle the bleed passes away from sonic flow: 0 nothing, 1 as much as a needle valve
 /// with a critical ratio of 0.35.
-pub(super) type Shortfall = f64;
+type Shortfall = f64;
 
 /// Depths (vacuum over barometer) are kept this far from both ends, where the balance has no answer.
 const SHALLOWEST: f64 = 1e-3;

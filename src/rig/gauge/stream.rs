@@ -238,7 +238,7 @@ impl Gauge for StreamGauge {
 
 /// A line as it came, or why none will come any more, and when.
 #[derive(Debug)]
-pub(super) struct Arrival {
+struct Arrival {
     pub(super) line: Result<String, String>,
     pub(super) at: Instant,
 }
@@ -248,7 +248,7 @@ pub(super) struct Arrival {
 /// The thread never waits for whoever takes the lines: when too many are waiting it drops what comes, so that what
 /// comes after they were taken is fresh.
 #[derive(Debug)]
-pub(super) struct LineStream {
+struct LineStream {
     arrivals: Receiver<Arrival>,
     /// The thread sees by this that the lines are still wanted.
     _wanted: Arc<()>,
@@ -272,7 +272,7 @@ impl LineStream {
         LineStream { arrivals, _wanted: wanted }
     }
 
-    pub(super) fn arrivals(&self) -> &Receiver<Arrival> {
+    fn arrivals(&self) -> &Receiver<Arrival> {
         &self.arrivals
     }
 }
