@@ -1,7 +1,7 @@
 //! Jobs on the screen.
 
 use super::arguments::{command_in, quoted, resume_command};
-use super::open_sessions::{of_job, stands};
+use super::open_sessions::{of_job, show_open, stands};
 use super::status::Failure;
 use crate::console::Screen;
 use crate::history::{CircuitStanding, JobStanding};
@@ -21,8 +21,7 @@ pub(super) fn show_all(screen: &mut Screen, shop: &Shop, jobs: &[JobStanding]) -
         screen.line("Sessions that are not finished:");
     }
     for name in &sessions {
-        screen.item(&format!("{name}  "), &format!("{}; go on with:", stands(shop, name)));
-        screen.line(&format!("  {}", resume_command(shop, name)));
+        show_open(screen, shop, name);
     }
     Ok(())
 }

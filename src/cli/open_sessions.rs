@@ -132,6 +132,12 @@ fn opening(shop: &Shop, name: &str) -> Option<Opening> {
     Journal::opening(&shop.journal(name))
 }
 
+/// Shows an open session in a line, and how it goes on.
+pub(super) fn show_open(screen: &mut Screen, shop: &Shop, name: &str) {
+    screen.item(&format!("{name}  "), &format!("{}; go on with:", stands(shop, name)));
+    screen.line(&format!("  {}", resume_command(shop, name)));
+}
+
 /// Says how far a session has come, whose it is and what it amends.
 pub(super) fn stands(shop: &Shop, name: &str) -> String {
     let journal = match Journal::open(&shop.journal(name)) {

@@ -104,7 +104,6 @@ fn standing(database: &Database, family: &str) -> Result<String, IndexError> {
     Ok(standing)
 }
 
-/// Returns the number that the index gives a bench.
 fn number_of_bench(database: &Database, name: &str) -> Result<i64, IndexError> {
     let known = database.value("SELECT id FROM bench WHERE name = $1", &[&name])?;
     let number = match known {
@@ -252,14 +251,9 @@ fn checks(record: &Record) -> Vec<Checked> {
     looks.iter().filter_map(found).collect()
 }
 
-/// The readings of a circuit that count.
-fn counting(circuit: &CircuitRecord) -> impl Iterator<Item = &ReadingRecord> {
-    circuit.readings.iter().filter(|reading| !reading.trial)
-}
-
-/// Those of them that have no limits of their own, which are of another place.
+/// The readings of a circuit that count and have no limits of their own, which are of another place.
 fn alike(circuit: &CircuitRecord) -> impl Iterator<Item = &ReadingRecord> {
-    counting(circuit).filter(|reading| !is_apart(circuit, reading))
+    circuit.counting().filter(|reading| !is_apart(circuit, reading))
 }
 
 fn is_apart(circuit: &CircuitRecord, reading: &ReadingRecord) -> bool {
@@ -343,7 +337,7 @@ fn add_circuits(database: &Database, record: &Record, id: i64, bench: i64) -> Re
         let (n, total) = (standards().count(), standards().sum::<f64>());
         let lowest = standards().reduce(f64::min);
         tests.push((number, circuit.verdict, decided, wanted.includes(name), lowest, n, total));
-        for (n, reading) in counting(circuit).enumerate() {
+        for (n, reading) in circuit.counting().enumerate() {
             let apart = is_apart(circuit, reading).then(|| reading.verdict());
             let spread = reading.meaning.budget.spread();
             readings.push((number, n, circuit.verdict, standard(reading), spread, apart));

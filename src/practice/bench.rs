@@ -124,10 +124,7 @@ impl Workbench {
 
     /// Comes to a question: a valve is where the procedure wants it, and the plate lies where it lay.
     pub(crate) fn stand_at(&mut self, question: &Question) {
-        let on = match &question.wants {
-            Wants::Reading { on, .. } => Some(on.clone()),
-            _ => None,
-        };
+        let on = question.hose_on().cloned();
         self.stand(Here { circuit: question.circuit.clone(), on });
     }
 
@@ -234,7 +231,6 @@ impl Workbench {
         self.rig.position(valve)
     }
 
-    /// Returns what the needle shows.
     pub(crate) fn needle(&self) -> Pressure {
         self.rig.clone().shows()
     }

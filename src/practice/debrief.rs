@@ -80,12 +80,7 @@ fn meant(known: &CircuitRecord, unit: &TestUnit) -> String {
     let inch = &UNITS[0];
     let truly = unit.standard_reading(&known.circuit.name);
     let truly = truly.map(|reading| format!("{} {}", shown(inch.from_si(reading.si()), 1), inch.symbol));
-    let worst = known
-        .readings
-        .iter()
-        .filter(|reading| !reading.trial)
-        .map(|reading| reading.meaning.standard_reading_pa.value)
-        .reduce(f64::min);
+    let worst = known.counting().map(|reading| reading.meaning.standard_reading_pa.value).reduce(f64::min);
     let (Some(worst), Some(verdict), Some(truly)) = (worst, known.verdict, truly) else {
         return String::new();
     };
@@ -96,7 +91,6 @@ fn meant(known: &CircuitRecord, unit: &TestUnit) -> String {
     )
 }
 
-/// Says what tells a defect from others.
 fn tells(defect: &Defect) -> String {
     let tells = match defect.cause {
         Cause::WornLand => {

@@ -15,7 +15,6 @@ use crate::leak::{Assessment, Judgement, Limits, Travel, Verdict};
 use crate::quantity::{Entry, six_digits};
 use crate::rig::{Calibration, ReadingError};
 
-/// The format that a record opens with.
 pub(crate) const FORMAT: &str = "spoolproof/record/2";
 
 /// What a finished session leaves: a pure function of its journal, which it carries, with the procedure's texts in it.
@@ -344,6 +343,11 @@ impl LimitsHere {
 }
 
 impl CircuitRecord {
+    /// The readings that count.
+    pub(crate) fn counting(&self) -> impl Iterator<Item = &ReadingRecord> {
+        self.readings.iter().filter(|reading| !reading.trial)
+    }
+
     /// Returns where a reading was taken and what it is judged by.
     pub(crate) fn spot(&self, reading: &ReadingRecord) -> Spot {
         self.circuit.spot(&reading.own)

@@ -165,6 +165,14 @@ impl Wants {
 const LIMIT_DECIMALS: usize = 3;
 
 impl Question {
+    /// Returns where the hose is to be, where it asks for a reading.
+    pub(crate) fn hose_on(&self) -> Option<&HoseOn> {
+        match &self.wants {
+            Wants::Reading { on, .. } => Some(on),
+            _ => None,
+        }
+    }
+
     /// Returns whether it has one of the rig's two points read.
     pub(crate) fn reads_rig(&self) -> bool {
         matches!(self.wants, Wants::Reading { on: HoseOn::Rig(_) | HoseOn::Check(_), .. })

@@ -136,10 +136,7 @@ fn beside(
     if doing == Doing::Inspect {
         screen.paragraph(INDENT, &bench.inspected(question));
     }
-    let on = match &question.wants {
-        Wants::Reading { on, .. } => Some(on.clone()),
-        _ => None,
-    };
+    let on = question.hose_on().cloned();
     let text = doing.to_string();
     let before = bench.clone();
     bench.take(&What::Did { circuit: question.circuit.clone(), on, doing: text.clone() });

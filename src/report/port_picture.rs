@@ -42,7 +42,7 @@ struct OnPort<'a> {
 pub(super) fn port_pictures(record: &Record, held: &[(String, Picture)]) -> Vec<PortPicture> {
     let mut on_ports = Vec::new();
     for circuit in &record.circuits {
-        for reading in circuit.readings.iter().filter(|reading| !reading.trial) {
+        for reading in circuit.counting() {
             let own = reading.own.port.as_deref();
             // What stands at the circuit's own port is what came out of the circuit.
             let verdict = if own.is_some() { Some(reading.verdict()) } else { circuit.verdict };

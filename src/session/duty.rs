@@ -157,10 +157,7 @@ impl Recorder {
     }
 
     fn hose_on(&self, n: u64) -> Option<&HoseOn> {
-        match &self.question(n)?.wants {
-            Wants::Reading { on, .. } => Some(on),
-            _ => None,
-        }
+        self.question(n)?.hose_on()
     }
 
     fn has_plan(&self) -> bool {

@@ -218,7 +218,7 @@ impl Recorder {
         }
     }
 
-    pub(super) fn retract(&mut self, answers: Vec<u64>) -> Result<(), LogError> {
+    fn retract(&mut self, answers: Vec<u64>) -> Result<(), LogError> {
         if answers.is_empty() { Ok(()) } else { self.log(What::Retracted { answers }).map(drop) }
     }
 
@@ -242,6 +242,28 @@ impl Recorder {
         self.live_circuit.clone_from(&question.circuit);
         self.is_kept = false;
         Ok(answer)
+    }
+
+    /// Keeps what was said beside a question, which is asked on; whatever else leaves the question is handed on.
+    fn keep_beside(&mut self, question: &Question, aside: Aside) -> Result<(), Aside> {
+        let lost = |error: LogError| Aside::Lost(error.to_string());
+        match aside {
+            Aside::Jot(text) => {
+                self.log(What::Jotted { circuit: about(question), text }).map_err(lost)?;
+                self.live.show(&Shown::Noted);
+            }
+            Aside::Photo { picture, words } => self.photograph(question, &picture, words)?,
+            Aside::TakenOver(technician) => {
+                self.log(What::TakenOver { technician: technician.clone() }).map_err(lost)?;
+                self.live.show(&Shown::TakenOver(&technician));
+            }
+            Aside::Did(doing) => {
+                let on = question.hose_on().cloned();
+                self.log(What::Did { circuit: question.circuit.clone(), on, doing }).map_err(lost)?;
+            }
+            aside => return Err(aside),
+        }
+        Ok(())
     }
 
     /// Has a photo on the disk before the journal names it. One that the disk does not take is said to be lost, and the
@@ -357,26 +379,7 @@ impl Desk for Recorder {
         loop {
             match self.live.ask(question, place) {
                 Ok(answer) => return self.take(question, answer),
-                Err(Aside::Jot(text)) => {
-                    self.log(What::Jotted { circuit: about(question), text })
-                        .map_err(|error| Aside::Lost(error.to_string()))?;
-                    self.live.show(&Shown::Noted);
-                }
-                Err(Aside::Photo { picture, words }) => self.photograph(question, &picture, words)?,
-                Err(Aside::TakenOver(technician)) => {
-                    self.log(What::TakenOver { technician: technician.clone() })
-                        .map_err(|error| Aside::Lost(error.to_string()))?;
-                    self.live.show(&Shown::TakenOver(&technician));
-                }
-                Err(Aside::Did(doing)) => {
-                    let on = match &question.wants {
-                        Wants::Reading { on, .. } => Some(on.clone()),
-                        _ => None,
-                    };
-                    self.log(What::Did { circuit: question.circuit.clone(), on, doing })
-                        .map_err(|error| Aside::Lost(error.to_string()))?;
-                }
-                Err(aside) => return Err(aside),
+                Err(aside) => self.keep_beside(question, aside)?,
             }
         }
     }

@@ -30,7 +30,7 @@ impl HandOut {
     ) -> Result<HandOut, PackError> {
         prepared.exercise.handed_out = Some(HandedOut { by: own.signer(), attempts, is_held_back });
         let mut hand_out = HandOut { format: FORMAT.to_owned(), prepared, pack, signature: String::new() };
-        let message = signed_bytes(&hand_out).map_err(|error| PackError::NoJson(error.to_string()))?;
+        let message = signed_bytes(&hand_out)?;
         hand_out.signature = own.sign(&message);
         Ok(hand_out)
     }
@@ -38,7 +38,7 @@ impl HandOut {
     /// Reads one and checks both signatures: its own and that of its procedure.
     pub(crate) fn read(bytes: &[u8]) -> Result<HandOut, PackError> {
         let document = parse_strict(bytes).map_err(PackError::NoJson)?;
-        let message = signed_bytes(&document).map_err(|error| PackError::NoJson(error.to_string()))?;
+        let message = signed_bytes(&document)?;
         Pack::of(&document["pack"])?;
         let invalid = |why: String| PackError::Invalid(vec![why]);
         let hand_out: HandOut =
@@ -59,9 +59,7 @@ impl HandOut {
     }
 
     pub(crate) fn document(&self) -> Result<String, PackError> {
-        let text =
-            serde_json::to_string_pretty(self).map_err(|error| PackError::NoJson(error.to_string()))?;
-        Ok(text + "\n")
+        Ok(serde_json::to_string_pretty(self)? + "\n")
     }
 
     /// Returns the exercise, and the procedure that came with it.

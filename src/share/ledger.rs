@@ -130,7 +130,6 @@ impl Ledger {
         own.into_iter().map(Ok).chain(beside).collect()
     }
 
-    /// Reads the lines of a ledger.
     pub(crate) fn read(bytes: &[u8]) -> Ledger {
         let mut ledger = Ledger::default();
         let (mut before, mut at, mut digests) = (None, Timestamp::MIN, HashMap::new());

@@ -56,7 +56,7 @@ pub(crate) struct PackedFile {
 /// One picture of a pack.
 #[derive(Debug, Clone, PartialEq, Serialize, Deserialize)]
 #[serde(deny_unknown_fields)]
-pub(crate) struct PackedPicture {
+struct PackedPicture {
     /// Its name, as `lower-body.png`.
     name: String,
     /// SHA-256 of its bytes, in hexadecimal.
@@ -106,8 +106,7 @@ impl Pack {
             signature: String::new(),
         };
         pack.check_names()?;
-        pack.signature =
-            own.sign(&signed_bytes(&pack).map_err(|error| PackError::NoJson(error.to_string()))?);
+        pack.signature = own.sign(&signed_bytes(&pack)?);
         Ok(pack)
     }
 
@@ -128,7 +127,7 @@ impl Pack {
         let pack: Pack = serde_json::from_value(document.clone())
             .map_err(|error| PackError::Invalid(vec![error.to_string()]))?;
         check_name(&pack.signer.name).map_err(PackError::SignerName)?;
-        let message = signed_bytes(document).map_err(|error| PackError::NoJson(error.to_string()))?;
+        let message = signed_bytes(document)?;
         if !pack.signer.public_key.verifies(&message, &pack.signature) {
             return Err(PackError::Signature(pack.signer.name));
         }
@@ -178,11 +177,8 @@ impl Pack {
         Ok(program)
     }
 
-    /// Returns the pack as a document to be written.
     pub(crate) fn document(&self) -> Result<String, PackError> {
-        let text =
-            serde_json::to_string_pretty(self).map_err(|error| PackError::NoJson(error.to_string()))?;
-        Ok(text + "\n")
+        Ok(serde_json::to_string_pretty(self)? + "\n")
     }
 
     pub(crate) fn id(&self) -> &str {
@@ -326,6 +322,12 @@ pub(crate) enum PackError {
         cut(procedure)
     )]
     Declared { what: &'static str, pack: String, procedure: String },
+}
+
+impl From<serde_json::Error> for PackError {
+    fn from(error: serde_json::Error) -> PackError {
+        PackError::NoJson(error.to_string())
+    }
 }
 
 fn cut(text: &str) -> String {

@@ -45,7 +45,7 @@ impl Withdrawal {
             signer: own.signer(),
             signature: String::new(),
         };
-        let message = signed_bytes(&notice).map_err(|error| PackError::NoJson(error.to_string()))?;
+        let message = signed_bytes(&notice)?;
         notice.signature = own.sign(&message);
         Ok(notice)
     }
@@ -53,7 +53,7 @@ impl Withdrawal {
     /// Reads a notice and checks all of it.
     pub(crate) fn read(bytes: &[u8]) -> Result<Withdrawal, PackError> {
         let document = parse_strict(bytes).map_err(PackError::NoJson)?;
-        let message = signed_bytes(&document).map_err(|error| PackError::NoJson(error.to_string()))?;
+        let message = signed_bytes(&document)?;
         let notice: Withdrawal =
             serde_json::from_value(document).map_err(|error| PackError::Invalid(vec![error.to_string()]))?;
         if notice.format != FORMAT {
@@ -77,9 +77,7 @@ impl Withdrawal {
     }
 
     pub(crate) fn document(&self) -> Result<String, PackError> {
-        let text =
-            serde_json::to_string_pretty(self).map_err(|error| PackError::NoJson(error.to_string()))?;
-        Ok(text + "\n")
+        Ok(serde_json::to_string_pretty(self)? + "\n")
     }
 
     pub(crate) fn file_name(&self) -> String {

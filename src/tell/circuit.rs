@@ -102,7 +102,8 @@ impl CircuitStory {
             verdict: circuit.verdict,
             deciding: deciding(circuit).map(standard),
             limits: circuit.circuit.limits,
-            readings: counting(circuit)
+            readings: circuit
+                .counting()
                 .map(|reading| ReadingStory {
                     label: reading.label.clone(),
                     port: reading.own.port.clone().filter(|port| Some(port) != circuit.circuit.port.as_ref()),
@@ -123,10 +124,6 @@ impl CircuitStory {
     }
 }
 
-fn counting(circuit: &CircuitRecord) -> impl Iterator<Item = &ReadingRecord> {
-    circuit.readings.iter().filter(|reading| !reading.trial)
-}
-
 fn standard(reading: &ReadingRecord) -> Estimate {
     reading.meaning.standard_reading_pa
 }
@@ -138,10 +135,11 @@ fn deciding(circuit: &CircuitRecord) -> Option<&ReadingRecord> {
         Verdict::Tight => -standard(reading).value,
         _ => standard(reading).value,
     };
-    counting(circuit)
+    circuit
+        .counting()
         .filter(|reading| Some(reading.verdict()) == circuit.verdict)
         .min_by(|one, other| badness(one).total_cmp(&badness(other)))
-        .or_else(|| counting(circuit).last().filter(|_| circuit.verdict == Some(Verdict::Retest)))
+        .or_else(|| circuit.counting().last().filter(|_| circuit.verdict == Some(Verdict::Retest)))
 }
 
 /// Names who took a reading, where several tested.

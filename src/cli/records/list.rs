@@ -3,7 +3,7 @@ use serde_json::{Value, json};
 
 use super::chosen::of_each;
 use crate::cli::arguments::resume_command;
-use crate::cli::open_sessions::{found_alone, stands};
+use crate::cli::open_sessions::{found_alone, show_open};
 use crate::cli::practice::refuse_held_back;
 use crate::cli::status::{Failure, Outcome, Status};
 use crate::console::Screen;
@@ -31,8 +31,7 @@ pub(super) fn list(shop: &Shop, as_json: bool) -> Outcome {
         screen.item(&format!("{}  ", record.session), &listed(shop, record, &records));
     }
     for name in &open {
-        screen.item(&format!("{name}  "), &format!("{}; go on with:", stands(shop, name)));
-        screen.line(&format!("  {}", resume_command(shop, name)));
+        show_open(&mut screen, shop, name);
     }
     Ok(status)
 }

@@ -50,7 +50,6 @@ pub(crate) struct Archive {
 }
 
 impl Archive {
-    /// Connects to a server.
     pub(crate) fn open(address: &Address, mode: Mode) -> Result<Archive, ServerError> {
         Ok(Archive { client: address.connect()?, mode })
     }
@@ -183,7 +182,6 @@ impl Archive {
         Ok(self.client.query_one(sql, &[&self.mode.word()])?.get(0))
     }
 
-    /// Returns whether this login may ask.
     pub(crate) fn may_ask(&mut self) -> Result<bool, ServerError> {
         may_ask(&mut self.client, self.mode)
     }

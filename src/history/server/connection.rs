@@ -64,7 +64,6 @@ impl Server {
     }
 }
 
-/// Returns the schema of the tables of a mode.
 pub(super) fn schema(mode: Mode) -> String {
     format!("spoolproof_history_{}", mode.word())
 }

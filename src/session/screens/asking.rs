@@ -135,7 +135,6 @@ pub(crate) fn circuit(screen: &mut Screen, circuit: &CircuitSight, place: &Place
     screen.paragraph(INDENT, &circuit.limits);
 }
 
-/// Shows a question.
 pub(crate) fn question(screen: &mut Screen, ask: &Ask) {
     let kind = match ask.kind {
         AskKind::Caution => "CARE",

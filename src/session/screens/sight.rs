@@ -184,7 +184,7 @@ pub(crate) fn dial_sight(
     dial: &Dial,
     is_blind: bool,
 ) -> Option<DialSight> {
-    let Wants::Reading { on, .. } = &question.wants else { return None };
+    let on = question.hose_on()?;
     let unit = question.unit()?;
     let spot = place.spot(question);
     let judged = spot.limits.as_ref().zip(place.bench.as_ref()).filter(|_| !is_blind);
