@@ -1,5 +1,6 @@
 use std::collections::{BTreeMap, BTreeSet};
 
+use super::bundles::Bundle;
 use super::cover::Wish;
 use super::desk::Mind;
 use super::gather::{Gatherer, Item};
@@ -99,8 +100,6 @@ fn when(mind: &Mind, form: &Gatherer, statement: &Statement, item: usize) -> Whe
     let Some(bundle) = own.or_else(|| deciding.iter().find(|bundle| bundle.circuit.is_none())) else {
         return When::Computed(BTreeSet::new());
     };
-    let options = &mind.bundles.options;
-    let mut came_by: Vec<Together> = Vec::new();
     let questions = || {
         let looked_at = form.looked_at(bundle.set, &bundle.circuit, &bundle.cover);
         looked_at.iter().copied().filter(|question| form.item_of(*question).is_some()).collect()
@@ -108,8 +107,35 @@ fn when(mind: &Mind, form: &Gatherer, statement: &Statement, item: usize) -> Whe
     if !form.weighs(0) {
         return When::Computed(questions());
     }
+    let Some(came_by) = ways(mind, form, bundle, item) else { return When::Computed(questions()) };
+    let alternatives = simplified(came_by, |question, kinds| {
+        // A test that was left is over, whatever else would come.
+        let is_elsewhere = mind.bundles.questions[*question].1.as_deref() != circuit;
+        let may_be_left = is_elsewhere && mind.bundles.takes(bundle, *question, Aspect::Leaving);
+        let mut seen =
+            mind.bundles.options[*question].iter().filter(|possible| may_be_left || !possible.ends_test);
+        seen.all(|possible| kinds.contains(&possible.kind))
+    });
+    match alternatives.as_slice() {
+        [] => When::Computed(questions()),
+        [one] if one.is_empty() => When::Always,
+        all if all.len() <= MOST_ALTERNATIVES && all.iter().all(|one| one.len() <= MOST_ANSWERS) => {
+            let is_figure = |kind: &AnswerKind| matches!(kind, AnswerKind::Value(_));
+            match all.iter().flat_map(BTreeMap::values).flatten().any(is_figure) {
+                true => When::Computed(questions()),
+                false => When::Answers(alternatives),
+            }
+        }
+        _ => When::Computed(questions()),
+    }
+}
+
+/// Returns the answers that lead to an item, each way by itself; none where some may be unknown.
+fn ways(mind: &Mind, form: &Gatherer, bundle: &Bundle, item: usize) -> Option<Vec<Together>> {
+    let circuit = form.circuit(item);
+    let mut came_by: Vec<Together> = Vec::new();
     let (mut n_ends, mut is_known) = (0, true);
-    let is_seen = bundle.cover.ends(options, &mut Wish::new(), &mut |wish, walk| {
+    let is_seen = bundle.cover.ends(&mind.bundles.options, &mut Wish::new(), &mut |wish, walk| {
         n_ends += 1;
         let may_go_on = n_ends <= MOST_ENDS && form.weighs(wish.len() + 1);
         // On paper every test is made, and whoever can't do something says so.
@@ -142,28 +168,7 @@ fn when(mind: &Mind, form: &Gatherer, statement: &Statement, item: usize) -> Whe
         }
         may_go_on && is_known
     });
-    if !is_seen || !mind.bundles.shows(bundle) {
-        return When::Computed(questions());
-    }
-    let alternatives = simplified(came_by, |question, kinds| {
-        // A test that was left is over, whatever else would come.
-        let is_elsewhere = mind.bundles.questions[*question].1.as_deref() != circuit;
-        let may_be_left = is_elsewhere && mind.bundles.takes(bundle, *question, Aspect::Leaving);
-        let mut seen = options[*question].iter().filter(|possible| may_be_left || !possible.ends_test);
-        seen.all(|possible| kinds.contains(&possible.kind))
-    });
-    match alternatives.as_slice() {
-        [] => When::Computed(questions()),
-        [one] if one.is_empty() => When::Always,
-        all if all.len() <= MOST_ALTERNATIVES && all.iter().all(|one| one.len() <= MOST_ANSWERS) => {
-            let is_figure = |kind: &AnswerKind| matches!(kind, AnswerKind::Value(_));
-            match all.iter().flat_map(BTreeMap::values).flatten().any(is_figure) {
-                true => When::Computed(questions()),
-                false => When::Answers(alternatives),
-            }
-        }
-        _ => When::Computed(questions()),
-    }
+    (is_seen && mind.bundles.shows(bundle)).then_some(came_by)
 }
 
 /// Brings alternatives together that differ in the answers to one question only, until none do; the same answers

@@ -1,6 +1,6 @@
 use std::collections::{BTreeMap, BTreeSet, HashMap};
 
-use rhai::{AST, ASTNode, Stmt};
+use rhai::{AST, ASTNode, FlowControl, Stmt};
 
 use super::super::{Site, Source, check};
 use super::{Aspect, Influence, Influences, Statement};
@@ -261,7 +261,6 @@ impl<'a> Tracer<'a> {
         &self.variables[variable].hangs_on
     }
 
-    /// Returns the number of a call of a word.
     pub(super) fn number(&mut self, word: &'static str, position: rhai::Position) -> usize {
         let site = Site::of(&self.source.files[self.file].name, position);
         let next = self.found.statements.len();
@@ -341,15 +340,7 @@ impl<'a> Tracer<'a> {
                     self.trouble(&old.with(&value));
                 }
             }
-            Stmt::If(flow, _) => {
-                let condition = self.value(&flow.expr);
-                let before = self.here.clone();
-                self.here.join(&condition);
-                let either = self.statements(flow.body.statements());
-                let or = self.statements(flow.branch.statements());
-                self.here = before;
-                return condition.with(&either).with(&or);
-            }
+            Stmt::If(flow, _) => return self.either(flow),
             Stmt::While(flow, _) | Stmt::Do(flow, ..) => {
                 return self.repeated(|tracer, own| {
                     let condition = tracer.value(&flow.expr);
@@ -359,18 +350,8 @@ impl<'a> Tracer<'a> {
                 });
             }
             Stmt::For(parts, _) => {
-                let items = self.value(&parts.2.expr);
-                return self.repeated(|tracer, own| {
-                    tracer.end_loop(own, &items);
-                    tracer.here.join(&items);
-                    tracer.open_scope();
-                    for name in std::iter::once(&parts.0).chain(&parts.1) {
-                        let variable = tracer.declare(&name.name);
-                        tracer.write(variable, &items);
-                    }
-                    tracer.statements(parts.2.body.statements());
-                    tracer.close_scope();
-                });
+                let names = std::iter::once(&parts.0).chain(&parts.1).map(|name| name.name.as_str());
+                return self.each(names, &parts.2);
             }
             Stmt::FnCall(call, position) => return self.call(call, *position, None),
             Stmt::Block(block) => return self.statements(block.statements()),
@@ -383,12 +364,7 @@ impl<'a> Tracer<'a> {
             }
             Stmt::Return(value, ..) => {
                 let value = value.as_ref().map_or(Influence::default(), |value| self.value(value));
-                let value = value.with(&self.here);
-                self.has_grown |= self.bodies[self.body].returns.join(&value);
-                self.exits.join(&self.here);
-                for around in self.around.clone() {
-                    self.end_loop(around, &Influence::default());
-                }
+                self.end_body(value);
             }
             Stmt::Noop(_) | Stmt::Import(..) | Stmt::Export(..) | Stmt::Share(_) => {}
             // The language has no others; one that it got would be followed by nobody.
@@ -398,6 +374,31 @@ impl<'a> Tracer<'a> {
             }
         }
         Influence::default()
+    }
+
+    fn either(&mut self, flow: &FlowControl) -> Influence {
+        let condition = self.value(&flow.expr);
+        let before = self.here.clone();
+        self.here.join(&condition);
+        let either = self.statements(flow.body.statements());
+        let or = self.statements(flow.branch.statements());
+        self.here = before;
+        condition.with(&either).with(&or)
+    }
+
+    fn each<'n>(&mut self, names: impl Iterator<Item = &'n str>, flow: &FlowControl) -> Influence {
+        let items = self.value(&flow.expr);
+        self.repeated(|tracer, own| {
+            tracer.end_loop(own, &items);
+            tracer.here.join(&items);
+            tracer.open_scope();
+            for name in names {
+                let variable = tracer.declare(name);
+                tracer.write(variable, &items);
+            }
+            tracer.statements(flow.body.statements());
+            tracer.close_scope();
+        })
     }
 
     /// Goes through a loop; what ends it decides also what is walked in it.
@@ -417,6 +418,14 @@ impl<'a> Tracer<'a> {
         self.around.pop();
         self.here = before;
         self.loops[own].clone()
+    }
+
+    fn end_body(&mut self, value: Influence) {
+        self.has_grown |= self.bodies[self.body].returns.join(&value.with(&self.here));
+        self.exits.join(&self.here);
+        for around in self.around.clone() {
+            self.end_loop(around, &Influence::default());
+        }
     }
 
     fn end_loop(&mut self, which: usize, by: &Influence) {
