@@ -17,11 +17,7 @@ pub(super) fn refused(cluster: &Cluster, login: &str, sql: &str) -> SqlState {
 
 #[test]
 fn a_bench_adds_and_sees_its_own_and_nothing_else() {
-    let Some(cluster) = Cluster::prepared() else { return };
-    for bench in ["north", "south"] {
-        cluster.admit(bench, "spoolproof_bench");
-    }
-    cluster.admit("teacher", "spoolproof_instructor");
+    let Some(cluster) = Cluster::of_school() else { return };
     cluster.boss("school").batch_execute("CREATE ROLE passer_by LOGIN").unwrap();
     let (_folder, shop) = shop_of(3);
     send(&cluster, "north", &shop);

@@ -121,11 +121,7 @@ fn what_was_sent_comes_back_byte_for_byte_to_who_may_see_it() {
 
 #[test]
 fn the_ledger_comes_back_with_the_records_and_shows_what_is_missing() {
-    let Some(cluster) = Cluster::prepared() else { return };
-    for bench in ["north", "south"] {
-        cluster.admit(bench, "spoolproof_bench");
-    }
-    cluster.admit("teacher", "spoolproof_instructor");
+    let Some(cluster) = Cluster::of_school() else { return };
     let (home, away, school) = (home(), Home::new(), Home::new());
     let (north, teacher) = (cluster.url("north"), cluster.url("teacher"));
     let walked = || home.run(&["guide", "merle.rhai"], &lines(&FEED_LINES)).exits(0);
@@ -247,11 +243,7 @@ fn a_record_that_was_changed_is_not_sent() {
 
 #[test]
 fn of_two_records_with_one_name_the_second_is_named_and_kept() {
-    let Some(cluster) = Cluster::prepared() else { return };
-    for bench in ["north", "south"] {
-        cluster.admit(bench, "spoolproof_bench");
-    }
-    cluster.admit("teacher", "spoolproof_instructor");
+    let Some(cluster) = Cluster::of_school() else { return };
     let (_one, north) = shop_of(1);
     send(&cluster, "north", &north);
     let folder = tempfile::tempdir().unwrap();

@@ -54,6 +54,15 @@ impl Cluster {
         Some(cluster)
     }
 
+    /// Starts one that lets in the benches `north` and `south`, and a `teacher`.
+    pub(crate) fn of_school() -> Option<Cluster> {
+        let cluster = Cluster::prepared()?;
+        cluster.admit("north", "spoolproof_bench");
+        cluster.admit("south", "spoolproof_bench");
+        cluster.admit("teacher", "spoolproof_instructor");
+        Some(cluster)
+    }
+
     /// Starts the server, or starts it again: it gives up while some of what it had begun before is still there.
     pub(crate) fn run(&mut self) {
         let begun = Instant::now();

@@ -7,13 +7,11 @@ use std::rc::Rc;
 
 use jiff::Timestamp;
 
-use super::{Answering, compiled, runner_line};
-use crate::leak::DEFAULT_CONFIDENCE;
+use super::{Answering, compiled, opening, runner_line};
 use crate::procedure::Program;
 use crate::quantity::UNITS;
 use crate::record::{
-    Amendment, EarlierRecord, HoseOn, Mode, Opening, Plan, Planned, Prices, Question, Record, RigParts, Shop,
-    Wants, document,
+    Amendment, EarlierRecord, HoseOn, Opening, Plan, Planned, Prices, Question, Record, Shop, Wants, document,
 };
 use crate::rig::simulated::Chance;
 use crate::session::{Changes, Journal, Session};
@@ -43,17 +41,6 @@ pub(crate) fn generated(wanted: &Wanted) -> Record {
     let planned = |n| Planned { circuit: format!("circuit {n}"), because: vec!["leaks".to_owned()] };
     let reason = || ("misread".to_owned(), wanted.technician.clone());
     let opening = Opening {
-        session: session(wanted.number),
-        job: None,
-        mode: Mode::Bench,
-        program: env!("CARGO_PKG_VERSION").to_owned(),
-        procedure: program.identity(),
-        texts: program.source.texts(),
-        rig: RigParts::USUAL,
-        rig_is_assumed: false,
-        bench: None,
-        minutes_ahead: 0,
-        confidence: DEFAULT_CONFIDENCE,
         plan: wanted.after.clone().map(|after| Plan {
             complaints: Vec::new(),
             meant: Vec::new(),
@@ -71,7 +58,7 @@ pub(crate) fn generated(wanted: &Wanted) -> Record {
             let (reason, by) = reason();
             Amendment { earlier, reason, by }
         }),
-        exercise: None,
+        ..opening(&session(wanted.number), &program)
     };
     let began: Timestamp = "2021-01-04T08:00:00Z".parse().unwrap();
     NOW.set(began.as_second() + 3600 * wanted.hours);

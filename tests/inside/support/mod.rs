@@ -35,7 +35,7 @@ pub(crate) use program::{Home, Ran, Run, Running, limited, records_in, run, spoo
 pub(crate) use schema::Schema;
 pub(crate) use script::{Script, compiled, source};
 pub(crate) use script_grammar::{fuzz, pieces, procedure};
-pub(crate) use shopfront::{Shopfront, each_value, essence, journal_at, leave_out, shown, tick};
+pub(crate) use shopfront::{Shopfront, each_value, essence, journal_at, leave_out, opening, shown, tick};
 pub(crate) use terminal::Terminal;
 pub(crate) use texts::{
     BODY, BODY_LINES, FEED, FEED_LINES, answers, entered, home, sample, takes, times_answered, walked,

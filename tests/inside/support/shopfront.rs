@@ -19,6 +19,27 @@ use serde_json::{Value, json};
 
 use super::{Script, runner_line};
 
+/// What the opening of a session has where nothing about it is unusual.
+pub(crate) fn opening(session: &str, program: &Program) -> Opening {
+    Opening {
+        session: session.to_owned(),
+        job: None,
+        mode: Mode::Bench,
+        program: env!("CARGO_PKG_VERSION").to_owned(),
+        procedure: program.identity(),
+        texts: program.source.texts(),
+        rig: RigParts::USUAL,
+        rig_is_assumed: false,
+        bench: None,
+        minutes_ahead: 0,
+        confidence: DEFAULT_CONFIDENCE,
+        plan: None,
+        prices: Prices::default(),
+        amends: None,
+        exercise: None,
+    }
+}
+
 /// One session in a shop of its own, which goes with it.
 pub(crate) struct Shopfront {
     /// The folder of the shop.
@@ -161,23 +182,7 @@ impl Shopfront {
     }
 
     fn opening(&self) -> Opening {
-        let mut opening = Opening {
-            session: NAME.to_owned(),
-            job: None,
-            mode: Mode::Bench,
-            program: env!("CARGO_PKG_VERSION").to_owned(),
-            procedure: self.identity(),
-            texts: self.program.source.texts(),
-            rig: RigParts::USUAL,
-            rig_is_assumed: false,
-            bench: None,
-            minutes_ahead: 0,
-            confidence: DEFAULT_CONFIDENCE,
-            plan: None,
-            prices: Prices::default(),
-            amends: None,
-            exercise: None,
-        };
+        let mut opening = Opening { procedure: self.identity(), ..opening(NAME, &self.program) };
         (self.unusual)(&mut opening);
         opening
     }
