@@ -79,7 +79,6 @@ impl ShopFolder {
         self.open()
     }
 
-    /// Refuses an empty name.
     fn refuse_empty(&self) -> Result<(), Failure> {
         if self.0.as_ref().is_none_or(|folder| !folder.as_os_str().is_empty()) {
             return Ok(());

@@ -27,7 +27,6 @@ const DATABASE_VARIABLE: &str = "SPOOLPROOF_DATABASE";
 /// How long the end of a session waits for a server.
 const PATIENCE: Duration = Duration::from_secs(5);
 
-/// What was fetched from a server.
 pub(super) struct Fetched {
     /// A shop's folder, which is gone with this: a file for each record and each ledger, called by numbers.
     pub(super) folder: TempDir,

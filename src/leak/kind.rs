@@ -16,7 +16,6 @@ pub enum LeakKind {
 }
 
 impl LeakKind {
-    /// Both kinds.
     pub(crate) const ALL: [LeakKind; 2] = [LeakKind::Gap, LeakKind::Hole];
 
     /// Returns the word for it.
@@ -46,7 +45,6 @@ pub enum Seal {
 }
 
 impl Seal {
-    /// Every seal.
     pub(crate) const ALL: [Seal; 2] = [Seal::Lip, Seal::Elastomer];
 
     /// Returns the word for it.

@@ -60,7 +60,6 @@ pub(super) fn cookie_name(served: SocketAddr) -> String {
     format!("spoolproof-{}", served.port())
 }
 
-/// Returns the cookie of a request.
 pub(super) fn cookie(headers: &HeaderMap, served: SocketAddr) -> Option<&str> {
     let name = cookie_name(served);
     let pairs = headers.get_all(COOKIE).iter().filter_map(|value| value.to_str().ok());

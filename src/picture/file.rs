@@ -130,7 +130,6 @@ impl Picture {
         Ok((Picture { kind, width, height, bytes: bytes.into() }, decoded))
     }
 
-    /// Reads a picture from a file.
     pub(crate) fn read(path: &Path, most: Bounds) -> Result<Picture, BadPicture> {
         Picture::of(Picture::read_bytes(path, most)?, most)
     }

@@ -214,7 +214,6 @@ impl Gatherer {
         self.n_weighed.get() <= MOST_WEIGHED
     }
 
-    /// Returns the item that a question is.
     pub(super) fn item_of(&self, question: usize) -> Option<usize> {
         self.questions.get(&question).copied()
     }

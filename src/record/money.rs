@@ -89,7 +89,6 @@ impl DecisionRecord {
 
 /// The decision to leave a circuit as it is.
 pub(crate) const LEAVE_IT: &str = "leave it as it is";
-/// The decision to replace the body.
 pub(crate) const REPLACE: &str = "replace the body";
 
 /// Returns what can be decided about a circuit that does not hold.

@@ -28,7 +28,6 @@ static JOURNAL: LazyLock<Schema> = LazyLock::new(|| {
 pub(crate) struct Schema(Result<Validator, String>);
 
 impl Schema {
-    /// Builds a schema of its text.
     pub(crate) fn new(text: &str) -> Schema {
         let build = || {
             let schema: Value = serde_json::from_str(text).map_err(|error| error.to_string())?;

@@ -151,7 +151,6 @@ fn courses<'a>(records: &[&'a Record], unit: &Unit) -> Vec<((&'a str, &'a str), 
     courses
 }
 
-/// Returns whether circuits of several units are told of.
 fn has_several_units(courses: &[((&str, &str), CircuitCourse<'_>)]) -> bool {
     courses.windows(2).any(|pair| pair[0].0.0 != pair[1].0.0)
 }

@@ -8,7 +8,6 @@ use crate::leak::{Estimate, Verdict};
 use crate::quantity::Unit;
 use crate::tell::range;
 
-/// Makes the page for the customer.
 pub(super) fn customer_page(page: &CustomerPage, warnings: &[&str], unit: &Unit) -> Markup {
     let mut content = Markup::default();
     let rehearsal = page.is_rehearsal.then_some(REHEARSAL);

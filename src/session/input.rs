@@ -71,7 +71,6 @@ impl Input {
         }
     }
 
-    /// Returns whether somebody sits there.
     pub(super) fn is_somebody(&self) -> bool {
         matches!(self, Input::Terminal(_) | Input::Plain(_))
     }

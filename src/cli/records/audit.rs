@@ -30,7 +30,6 @@ pub(super) struct RecordsAudit {
     json: bool,
 }
 
-/// A record that was audited.
 struct Audited {
     path: String,
     audit: Audit,

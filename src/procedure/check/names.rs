@@ -142,7 +142,6 @@ pub(super) fn written_quantity(expression: &Expr) -> Option<(f64, &'static Unit)
     Some((written_number(&parts.lhs)?, Unit::by_word(&names.2)?))
 }
 
-/// Returns a number that is written out.
 pub(super) fn written_number(expression: &Expr) -> Option<f64> {
     match expression {
         #[expect(clippy::cast_precision_loss, reason = "a script's integers are small")]

@@ -219,7 +219,6 @@ impl Source {
         self.files.iter().map(digest).collect()
     }
 
-    /// Returns what a record says of its pictures.
     pub(crate) fn picture_digests(&self) -> Vec<PictureDigest> {
         self.pictures.iter().filter_map(SourcePicture::digest).collect()
     }

@@ -39,7 +39,6 @@ pub(super) fn register(engine: &mut Engine, host: &Host) {
     }
 }
 
-/// Returns whether an operator compares.
 pub(crate) fn is_comparison(operator: &str) -> bool {
     OPERATORS.iter().any(|(known, ..)| *known == operator)
 }

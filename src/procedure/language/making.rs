@@ -25,7 +25,6 @@ impl KnownValue {
 }
 
 impl Description {
-    /// Makes the circuit that was described.
     pub(super) fn circuit(&self) -> Circuit {
         let repairs = self.list("repairs").filter_map(|item| match item {
             KnownValue::Description(repair) => Some(Repair {
@@ -51,7 +50,6 @@ impl Description {
         }
     }
 
-    /// Makes the title that was declared.
     pub(super) fn title(&self) -> Title {
         Title {
             title: self.text("title").unwrap_or_default(),

@@ -11,7 +11,6 @@ use super::{compare, values};
 use crate::quantity::{COUNT, Dimension, Quantity, Unit};
 use crate::record::{Answer, Circuit, Told, Wants};
 
-/// The longest wait, in seconds.
 const LONGEST_WAIT: f64 = 3600.0;
 
 /// What the words are called with: the walk, shared between all of them.

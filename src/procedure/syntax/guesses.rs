@@ -52,7 +52,6 @@ pub(super) struct Stuck<'t> {
     pub(super) lines_before: usize,
 }
 
-/// Gathers guesses.
 struct Guesses<'s, 't> {
     stuck: &'s Stuck<'t>,
     tokens: &'t [Token<'t>],

@@ -25,7 +25,6 @@ impl Mended {
         Mended { text: text.to_owned(), changes: Vec::new() }
     }
 
-    /// Returns the text as it is now.
     pub(crate) fn text(&self) -> &str {
         &self.text
     }

@@ -45,9 +45,6 @@ pub(crate) const DEEPEST: f64 = 0.98;
 impl CalibrationGoal {
     /// Returns the usual goal, 25 and 5 inHg within 0.25 inHg, scaled to a station pressure above 0.
     pub(crate) fn usual(barometer: Pressure) -> Result<CalibrationGoal, GoalError> {
-        if barometer.si() <= 0.0 {
-            return Err(GoalError::Barometer(barometer));
-        }
         let (plugged, through) = targets(barometer);
         CalibrationGoal::new(barometer, plugged, through)
     }
