@@ -77,6 +77,10 @@ impl Desk for Technician {
         question.read(&said).map_err(|refusal| Aside::Lost(refusal.to_string()))
     }
 
+    fn forget(&mut self) {
+        self.person.forget();
+    }
+
     fn recall(&mut self, shown: &Shown<'_>) {
         self.person.recall(shown);
     }

@@ -342,6 +342,11 @@ impl Desk for Person {
         self.answer_or(question, place, offer, |_, _| None)
     }
 
+    fn forget(&mut self) {
+        self.judged.clear();
+        self.judged_last.clear();
+    }
+
     fn recall(&mut self, shown: &Shown<'_>) {
         if self.is_blind {
             return;

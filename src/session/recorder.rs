@@ -95,6 +95,7 @@ impl Recorder {
     /// Begins anew, with the first walk of a session.
     pub(crate) fn begin(&mut self) {
         self.answered.clear();
+        self.live.forget();
         self.begin_walk();
     }
 

@@ -24,6 +24,9 @@ pub(crate) trait Desk {
         Duty::None
     }
 
+    /// Forgets what was shown of readings: the walk begins anew, and what still stands is recalled.
+    fn forget(&mut self) {}
+
     /// Takes note of what was shown before the session was taken up again.
     fn recall(&mut self, _shown: &Shown<'_>) {}
 

@@ -262,6 +262,18 @@ fn progress_says_what_is_done_now_in_the_tests_and_around_them() {
 }
 
 #[test]
+fn more_tells_nothing_of_a_reading_that_was_taken_back() {
+    let two = "let d = circuit(#{ name: \"d\", holds: 20.inHg, leaks: 15.inHg }); test(c); test(d);";
+    let front = Shopfront::new(two);
+    front.walk_bare(&["Ada", "29.92 inHg", "20 C", "25", "5", "22.5", "more", "back", "more"]);
+    let shown = front.flat();
+    let (before, behind) = shown.rsplit_once("more").expect("what was typed");
+    let told = "holds: standard reading 22.5 inHg";
+    assert!(before.contains(told) && !behind.contains(told), "{shown}");
+    assert!(behind.contains("Nothing has been read of it yet."), "{shown}");
+}
+
+#[test]
 fn lines_that_begin_with_a_number_sign_are_comments() {
     let front = Shopfront::new(BODY);
     // Some editors put a byte-order mark before the first line.
