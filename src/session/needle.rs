@@ -24,24 +24,24 @@ pub(crate) struct Needle {
     last: Option<Pressure>,
     /// Whether what is wrong with it was said.
     is_in_trouble: bool,
-    /// Whether it has gone: it is not asked again, and what it offered is not taken any more.
-    is_gone: Arc<AtomicBool>,
+    /// Whether what it offered last is not taken any more.
+    is_withdrawn: Arc<AtomicBool>,
 }
 
 /// A settled value, as it would be typed, and the samples behind it.
 pub(super) struct Offer {
     pub(super) text: String,
     pub(super) samples: Vec<Sample>,
-    is_gone: Arc<AtomicBool>,
+    is_withdrawn: Arc<AtomicBool>,
 }
 
 impl Offer {
-    /// Says why it is not taken, where its gauge has gone since: nothing shows any more whether the
-    /// needle is still there.
+    /// Says why it is not taken, where its gauge has gone since, fell silent or sent what can't be read: nothing shows whether
+    /// the needle is still there.
     pub(super) fn withdrawn(&self) -> Option<String> {
-        let is_gone = self.is_gone.load(Ordering::Relaxed);
-        is_gone
-            .then(|| format!("The gauge is gone, and its {} with it. Type what the dial shows.", self.text))
+        self.is_withdrawn.load(Ordering::Relaxed).then(|| {
+            format!("Since the gauge offered {}, it could not be read. Type what the dial shows.", self.text)
+        })
     }
 }
 
@@ -53,7 +53,7 @@ impl Needle {
             settling: Settling::usual(division),
             last: None,
             is_in_trouble: false,
-            is_gone: Arc::default(),
+            is_withdrawn: Arc::default(),
         }
     }
 
@@ -93,8 +93,9 @@ impl Needle {
         match watched {
             Ok(settled) => settled.map(|settled| {
                 self.last = Some(settled.vacuum_pa);
-                let (text, is_gone) = (settled.vacuum_pa.in_unit(unit), Arc::clone(&self.is_gone));
-                Offer { text, samples: settled.samples, is_gone }
+                self.is_withdrawn = Arc::default();
+                let text = settled.vacuum_pa.in_unit(unit);
+                Offer { text, samples: settled.samples, is_withdrawn: Arc::clone(&self.is_withdrawn) }
             }),
             Err(error) => {
                 prompt.screen.paragraph(screens::INDENT, &error.to_string());
@@ -119,57 +120,54 @@ impl Needle {
     ) -> T {
         let (Some(needle), Some(page), Some(unit)) = (needle, page, unit) else { return answer() };
         let Some(gauge) = needle.gauge.as_deref_mut() else { return answer() };
-        let is_wanted = AtomicBool::new(true);
-        let (is_in_trouble, is_gone) = (&mut needle.is_in_trouble, &*needle.is_gone);
+        let (is_wanted, has_gone) = (AtomicBool::new(true), AtomicBool::new(false));
+        let (is_in_trouble, is_withdrawn) = (&mut needle.is_in_trouble, &*needle.is_withdrawn);
         let answered = thread::scope(|scope| {
             let _over = Over(&is_wanted);
             scope.spawn(|| {
                 leave_stops();
-                shows(gauge, page, unit, is_in_trouble, (&is_wanted, is_gone));
+                while is_wanted.load(Ordering::Relaxed) && !has_gone.load(Ordering::Relaxed) {
+                    let looked = look(gauge, page, unit, is_in_trouble, is_withdrawn);
+                    has_gone.store(looked.is_err_and(|error| is_gone(&error)), Ordering::Relaxed);
+                }
             });
             answer()
         });
-        if needle.is_gone.load(Ordering::Relaxed) {
+        if has_gone.into_inner() {
             needle.gauge = None;
         }
         answered
     }
 }
 
-/// Shows the needle on a page while that is wanted and the gauge has not gone, and says once what goes wrong with it.
-fn shows(
+/// Shows the needle on a page once. Where it can't be read, that is said once, and what it offered is withdrawn.
+fn look(
     gauge: &mut dyn Gauge,
     page: &Board,
     unit: &Unit,
     is_in_trouble: &mut bool,
-    (is_wanted, has_gone): (&AtomicBool, &AtomicBool),
-) {
-    while is_wanted.load(Ordering::Relaxed) {
-        match gauge.next(LOOK) {
-            Ok(Some(sample)) => {
-                page.needle(Some(unit.from_si(sample.vacuum_pa.si())));
-                *is_in_trouble = false;
-            }
-            Ok(None) => {}
-            Err(error) => {
-                has_gone.store(is_gone(&error), Ordering::Relaxed);
-                page.needle(None);
-                let mut is_withdrawn = false;
-                if is_gone(&error) {
-                    page.amend(|ask| is_withdrawn = ask.enter.take().is_some());
-                }
-                if !std::mem::replace(is_in_trouble, true) || is_withdrawn {
-                    let offer = if is_withdrawn { ". What it offered is not taken any more." } else { "" };
-                    let told = format!("{error}{offer}");
-                    page.say(SaidKind::Told, &told);
-                    page.notice(told);
-                }
-                if is_gone(&error) {
-                    return;
-                }
-            }
+    is_withdrawn: &AtomicBool,
+) -> Result<(), GaugeError> {
+    let error = match gauge.next(LOOK) {
+        Ok(None) => return Ok(()),
+        Ok(Some(sample)) => {
+            page.needle(Some(unit.from_si(sample.vacuum_pa.si())));
+            *is_in_trouble = false;
+            return Ok(());
         }
+        Err(error) => error,
+    };
+    is_withdrawn.store(true, Ordering::Relaxed);
+    page.needle(None);
+    let mut had_offer = false;
+    page.amend(|ask| had_offer = ask.enter.take().is_some());
+    if !std::mem::replace(is_in_trouble, true) || had_offer {
+        let offer = if had_offer { ". What it offered is not taken any more." } else { "" };
+        let told = format!("{error}{offer}");
+        page.say(SaidKind::Told, &told);
+        page.notice(told);
     }
+    Err(error)
 }
 
 fn is_gone(error: &GaugeError) -> bool {

@@ -13,11 +13,12 @@ use crate::rig::gauge::{Gauge, GaugeError, Sample};
 use crate::session::{Ended, Needle, Person};
 use crate::tests::support::Shopfront;
 
-/// A gauge whose needle stands, until it is pulled out.
+/// A gauge whose needle stands, until something is wrong with it.
 struct Standing {
     vacuum: Pressure,
     at_s: f64,
     is_out: Arc<AtomicBool>,
+    trouble: fn() -> GaugeError,
 }
 
 impl Gauge for Standing {
@@ -25,7 +26,8 @@ impl Gauge for Standing {
 
     fn next(&mut self, _: Duration) -> Result<Option<Sample>, GaugeError> {
         if self.is_out.load(Ordering::Relaxed) {
-            return Err(GaugeError::Lost { why: "it was pulled out".to_owned() });
+            thread::sleep(Duration::from_millis(1));
+            return Err((self.trouble)());
         }
         thread::sleep(Duration::from_millis(1));
         self.at_s += 0.25;
@@ -35,10 +37,27 @@ impl Gauge for Standing {
 
 #[test]
 fn what_a_gauge_offered_is_not_taken_once_it_is_gone() {
+    let gone = || GaugeError::Lost { why: "it was pulled out".to_owned() };
+    is_withdrawn(gone, "it was pulled out); check its plug and its power, or type the reading.");
+}
+
+#[test]
+fn what_a_gauge_offered_is_not_taken_once_it_is_silent_or_sends_what_cannot_be_read() {
+    is_withdrawn(|| GaugeError::Silent { seconds: 5 }, "the gauge has sent nothing for 5 s;");
+    is_withdrawn(
+        || GaugeError::Babbling { line: "?!".to_owned() },
+        "as \"?!\"; check its speed (baud) and format",
+    );
+    let wrong = || GaugeError::WrongUnit { found: "kPa", wanted: "inHg" };
+    is_withdrawn(wrong, "the gauge sends kPa, but inHg is agreed;");
+}
+
+/// Has a gauge offer a value, and then be in trouble.
+fn is_withdrawn(trouble: fn() -> GaugeError, told: &str) {
     let front = Shopfront::new("test(c);");
     let (board, is_out) = (Arc::<Board>::default(), Arc::<AtomicBool>::default());
     let vacuum = Pressure::constant(22.0 * INCH_OF_MERCURY);
-    let gauge = Standing { vacuum, at_s: 0.0, is_out: Arc::clone(&is_out) };
+    let gauge = Standing { vacuum, at_s: 0.0, is_out: Arc::clone(&is_out), trouble };
     let ended = thread::scope(|scope| {
         let page = Arc::clone(&board);
         scope.spawn(move || {
@@ -51,12 +70,16 @@ fn what_a_gauge_offered_is_not_taken_once_it_is_gone() {
             is_out.store(true, Ordering::Relaxed);
             let sight = seen(&page, |sight| !offered(sight));
             assert_eq!((sight.question, sight.dial.unwrap().needle), (question, None), "the same is asked");
-            let why = "it was pulled out); check its plug and its power, or type the reading. What it offered is not taken";
-            seen(&page, |sight| sight.said.last().is_some_and(|said| said.text.contains(why)));
+            let is_said =
+                |text: &str| text.contains(told) && text.ends_with("What it offered is not taken any more.");
+            seen(&page, |sight| sight.said.last().is_some_and(|said| is_said(&said.text)));
             browser.types(&[""]);
             let refused = |sight: &Sight| sight.ask.as_ref().and_then(|ask| ask.refusal.clone());
             let refused = refused(&seen(&page, |sight| refused(sight).is_some())).unwrap();
-            assert_eq!(refused, "The gauge is gone, and its 22 inHg with it. Type what the dial shows.");
+            assert_eq!(
+                refused,
+                "Since the gauge offered 22 inHg, it could not be read. Type what the dial shows."
+            );
             browser.types(&["21.5", "25", "5"]);
         });
         let prompt = front.prompt(&[]).with_page(Arc::clone(&board)).unwrap();
