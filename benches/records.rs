@@ -318,7 +318,7 @@ fn multiply(connection: &Connection, times: usize) {
                  INSERT INTO account SELECT bench, record + {from}, currency, total, replacement, replaced, outside
                      FROM account WHERE record <= {N_MULTIPLIED};
                  INSERT INTO rig_check SELECT bench, record + {from}, n, rig, checked + {later}, minutes_ahead, plugged, through,
-                     calibration, division
+                     calibration, division, drifted
                      FROM rig_check WHERE record <= {N_MULTIPLIED};"
             ))
             .unwrap();

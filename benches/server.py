@@ -117,7 +117,7 @@ def fill(n_records, benches, n_benches):
     INSERT INTO reading SELECT bench, circuit, record, 0, again, verdict, standard, 300, 200, NULL FROM read ORDER BY circuit;
     INSERT INTO account SELECT bench, record, 'EUR', 102 * COUNT(*), 700, FALSE, 0 FROM read WHERE verdict IN ('worn', 'leaks')
     GROUP BY bench, record;
-    INSERT INTO rig_check SELECT bench, id, 0, 'bench ' || bench, 1609750800 + id * 60, 0, 30 * drawn(id) - 15, 30 * drawn(-id) - 15, 1, 338.6
+    INSERT INTO rig_check SELECT bench, id, 0, 'bench ' || bench, 1609750800 + id * 60, 0, 30 * drawn(id) - 15, 30 * drawn(-id) - 15, 1, 338.6, FALSE
     FROM drawn;
     DROP TABLE drawn, read;
     ALTER TABLE record ADD PRIMARY KEY (id), ADD UNIQUE (session);

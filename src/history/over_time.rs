@@ -49,6 +49,8 @@ pub(crate) struct ChartPoint {
     pub calibration: u64,
     /// The step from mark to mark of the gauge.
     pub division: f64,
+    /// Whether it found the rig drifted, so that it was set again.
+    pub drifted: bool,
 }
 
 impl Index {
@@ -96,6 +98,7 @@ impl Index {
                 through: row.get(4)?,
                 calibration: row.get(5)?,
                 division: row.get(6)?,
+                drifted: row.get(7)?,
             })
         })?;
         points.reverse();

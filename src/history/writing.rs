@@ -230,14 +230,16 @@ struct Checked {
     calibration: usize,
     plugged: f64,
     through: f64,
+    drifted: bool,
 }
 
 /// The looks at the rig, those that found it drifted among them, in the order of the clock.
 fn checks(record: &Record) -> Vec<Checked> {
-    let mut looks: Vec<CheckRecord> = record.drifts().map(|(look, _)| look).collect();
-    looks.extend(record.checks.iter().cloned());
-    looks.sort_by_key(|look| look.through);
-    let found = |look: &CheckRecord| {
+    let drifts = record.drifts().map(|(look, _)| (look, true));
+    let mut looks: Vec<(CheckRecord, bool)> = drifts.collect();
+    looks.extend(record.checks.iter().map(|look| (look.clone(), false)));
+    looks.sort_by_key(|(look, _)| look.through);
+    let found = |(look, drifted): &(CheckRecord, bool)| {
         let calibration = record.calibrations.get(look.calibration.checked_sub(1)?)?;
         let (plugged, _) = record.read_at(look.plugged)?;
         let (through, at) = record.read_at(look.through)?;
@@ -246,6 +248,7 @@ fn checks(record: &Record) -> Vec<Checked> {
             calibration: look.calibration,
             plugged: plugged.si - calibration.plugged_pa,
             through: through.si - calibration.through_pa,
+            drifted: *drifted,
         })
     };
     looks.iter().filter_map(found).collect()
@@ -270,9 +273,9 @@ fn add_what_it_says(database: &Database, record: &Record, id: i64, bench: i64) -
     let (rig, division) = (rig(record), record.rig.dial.smallest_division().si());
     let ahead = record.minutes_ahead();
     let checks: Vec<_> = checks(record).into_iter().map(|check| (check.at.as_second(), check)).collect();
-    for (n, (at, Checked { calibration, plugged, through, .. })) in checks.iter().enumerate() {
-        let check: [&dyn ToSql; 10] =
-            [&bench, &id, &n, &rig, at, &ahead, plugged, through, calibration, &division];
+    for (n, (at, Checked { calibration, plugged, through, drifted, .. })) in checks.iter().enumerate() {
+        let check: [&dyn ToSql; 11] =
+            [&bench, &id, &n, &rig, at, &ahead, plugged, through, calibration, &division, drifted];
         database.add("INSERT INTO rig_check", &[check], "")?;
     }
     let findings = record.findings.iter().filter(|finding| finding.circuit.is_none()).enumerate();

@@ -3,7 +3,7 @@ use jiff::Timestamp;
 use super::answer::{AnswerSheet, ChosenUnit, vacuum_cell, vacuum_unit};
 use crate::cli::status::Failure;
 use crate::history::{ChartPoint, Index, Savings};
-use crate::quantity::shown;
+use crate::quantity::{shown, so_many};
 use crate::record::minute;
 use crate::report::{Cell, Chart, Picture, Table};
 use crate::stats::ControlChart;
@@ -74,7 +74,7 @@ pub(super) fn drift(index: &Index, last: u32) -> Result<AnswerSheet, Failure> {
     let mut tables = Vec::new();
     for rig in index.rigs()? {
         let points = index.drift(&rig, last)?;
-        let heads = ["session", "checked", "plugged, inHg", "through, inHg"];
+        let heads = ["session", "checked", "plugged, inHg", "through, inHg", "found"];
         let mut table = Table::new(format!("Rig with {rig}: checks against the calibration"), &heads);
         for point in &points {
             let at = Timestamp::from_second(point.at).unwrap_or_default();
@@ -83,6 +83,7 @@ pub(super) fn drift(index: &Index, last: u32) -> Result<AnswerSheet, Failure> {
                 Cell::from(minute(at, point.minutes_ahead)),
                 vacuum_cell(point.plugged),
                 vacuum_cell(point.through),
+                Cell::from(if point.drifted { "drifted" } else { "set" }),
             ]);
         }
         let charts = [
@@ -95,6 +96,12 @@ pub(super) fn drift(index: &Index, last: u32) -> Result<AnswerSheet, Failure> {
              than rounding makes, and as wide as so many checks ask for (Student, Bonferroni). Charts of rigs that only scatter \
              were outside in fewer than 1 of 20 simulated cases.",
         );
+        let n_drifted = points.iter().filter(|point| point.drifted).count();
+        table.note(format!(
+            "{n_drifted} of {} found the rig drifted, so that it was set again. A look that found it off, and was followed by one \
+             that found it set, is not among them.",
+            so_many(points.len(), "check")
+        ));
         if points.len() < PROVISIONAL {
             table.note(format!(
                 "Provisional: with fewer than {PROVISIONAL} checks the limits are wide, and a small drift does not show."

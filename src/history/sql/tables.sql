@@ -137,6 +137,8 @@ CREATE TABLE rig_check (
     through DOUBLE PRECISION NOT NULL,
     calibration BIGINT NOT NULL,
     division DOUBLE PRECISION NOT NULL,
+    -- Whether it found the rig drifted, so that it was set again.
+    drifted BOOLEAN NOT NULL,
     PRIMARY KEY (record, n)
 ) WITHOUT ROWID;
 CREATE INDEX rig_check_rig ON rig_check (rig, checked);

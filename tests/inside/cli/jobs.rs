@@ -411,6 +411,7 @@ fn what_was_read_while_the_rig_drifted_stands_in_the_figures() {
     let again = ["25", "5", "21.5", "25", "5"];
     home.run(&["guide", "merle.rhai"], &lines(&[&drifted[..], &again].concat())).exits(0);
     home.says(&["report"], "Taken back after a drift: feed: 22 inHg");
+    home.says(&["history", "drift"], "1 of 2 checks found the rig drifted");
     // A few checks are not said to be in order.
     let overview = home.run(&["history", "overview"], "").exits(0).says("None stands out");
     assert!(!overview.out.contains("Nothing out of the ordinary"), "{}", overview.out);
