@@ -1,7 +1,7 @@
 use crate::quantity::POWERS;
 
-/// Reads a decimal of up to 15 digits at the start of a text, written as ECMAScript writes the double that is the nearest to it;
-/// returns that double and what is behind it. None where it is not seen at a glance to be one.
+/// Reads a decimal of up to 15 characters at the start of a text, written as ECMAScript writes the double that is the
+/// nearest to it; returns that double and what is behind it. None where it is not seen at a glance to be one.
 ///
 /// Decimals of up to 15 digits are told apart by their doubles, so no other is as short and means the same double.
 pub(super) fn short_decimal(text: &[u8]) -> Option<(f64, &[u8])> {
@@ -12,7 +12,6 @@ pub(super) fn short_decimal(text: &[u8]) -> Option<(f64, &[u8])> {
         digits => (false, digits),
     };
     let (mut whole, mut length, mut point) = (0_u64, 0, None);
-    // The zero before the point and the point are no digits of it.
     for byte in digits.iter().take(MOST_DIGITS + 1) {
         match byte.wrapping_sub(b'0') {
             digit @ 0..=9 => whole = whole * 10 + u64::from(digit),

@@ -14,8 +14,8 @@ use serde::ser::{
 use serde_json::{Error, Result, Value};
 
 use super::Record;
-use super::decimal::{behind_whole, short_decimal};
 use super::escape::{first_escaped, is_plain};
+use super::sink::{Rest, Sink};
 
 /// Writes a document as a record is stored.
 pub(super) fn laid_out(document: &impl Serialize) -> Result<Vec<u8>> {
@@ -27,121 +27,12 @@ pub(super) fn laid_out(document: &impl Serialize) -> Result<Vec<u8>> {
 
 /// Returns whether these are the bytes that a record is stored as.
 pub(crate) fn is_written_as(record: &Record, bytes: &[u8]) -> bool {
+    is_laid_out_as(record, bytes)
+}
+
+fn is_laid_out_as(document: &impl Serialize, bytes: &[u8]) -> bool {
     let mut layout = Layout::to(Rest(bytes));
-    record.serialize(&mut layout).is_ok() && layout.text.0 == b"\n"
-}
-
-/// What a text goes to, piece by piece.
-trait Sink {
-    fn put(&mut self, piece: &[u8]) -> Result<()>;
-
-    /// Puts a piece that is always the same.
-    fn put_mark<const N: usize>(&mut self, mark: &[u8; N]) -> Result<()> {
-        self.put(mark)
-    }
-
-    /// Puts a name between what stands before and behind it.
-    fn put_between<const B: usize, const E: usize>(
-        &mut self,
-        before: &[u8; B],
-        name: &[u8],
-        behind: &[u8; E],
-    ) -> Result<()> {
-        self.put(before)?;
-        self.put(name)?;
-        self.put(behind)
-    }
-
-    /// Puts a finite number as ECMAScript writes it.
-    fn number(&mut self, value: f64) -> Result<()> {
-        self.put(ryu_js::Buffer::new().format_finite(value).as_bytes())
-    }
-
-    /// Puts a whole number that a double holds.
-    fn whole(&mut self, value: u64) -> Result<()> {
-        self.number(value as f64)
-    }
-}
-
-impl Sink for Vec<u8> {
-    fn put(&mut self, piece: &[u8]) -> Result<()> {
-        self.extend_from_slice(piece);
-        Ok(())
-    }
-}
-
-/// What is left of the bytes that a text is compared with while it is written.
-struct Rest<'a>(&'a [u8]);
-
-impl Sink for Rest<'_> {
-    #[inline]
-    fn put(&mut self, piece: &[u8]) -> Result<()> {
-        self.0 = self.0.strip_prefix(piece).ok_or_else(another)?;
-        Ok(())
-    }
-
-    /// As long as its length is known, no call is needed to compare it.
-    #[inline]
-    fn put_mark<const N: usize>(&mut self, mark: &[u8; N]) -> Result<()> {
-        let (text, rest) = self.0.split_first_chunk::<N>().ok_or_else(another)?;
-        if text != mark {
-            return Err(another());
-        }
-        self.0 = rest;
-        Ok(())
-    }
-
-    /// In one step, which is most of what is to be done for a member.
-    #[inline]
-    fn put_between<const B: usize, const E: usize>(
-        &mut self,
-        before: &[u8; B],
-        name: &[u8],
-        behind: &[u8; E],
-    ) -> Result<()> {
-        let end = B + name.len();
-        let (text, rest) = self.0.split_at_checked(end + E).ok_or_else(another)?;
-        if text[..B] != *before || text[end..] != *behind || !are_equal(&text[B..end], name) {
-            return Err(another());
-        }
-        self.0 = rest;
-        Ok(())
-    }
-
-    /// Most numbers are decimals of few digits. To read one takes a third of the time that it takes to write it.
-    fn number(&mut self, value: f64) -> Result<()> {
-        match short_decimal(self.0) {
-            Some((read, rest)) if read == value => self.0 = rest,
-            _ => self.put(ryu_js::Buffer::new().format_finite(value).as_bytes())?,
-        }
-        Ok(())
-    }
-
-    fn whole(&mut self, value: u64) -> Result<()> {
-        self.0 = behind_whole(self.0, value).ok_or_else(another)?;
-        Ok(())
-    }
-}
-
-/// Compares two texts of one length. For short ones, as most names are, a call would take longer than to look twice.
-#[inline]
-fn are_equal(one: &[u8], other: &[u8]) -> bool {
-    match one.len() {
-        8..=16 => have_equal_ends::<8>(one, other),
-        4..=7 => have_equal_ends::<4>(one, other),
-        2..=3 => have_equal_ends::<2>(one, other),
-        _ => one == other,
-    }
-}
-
-#[inline]
-fn have_equal_ends<const N: usize>(one: &[u8], other: &[u8]) -> bool {
-    one.first_chunk::<N>() == other.first_chunk::<N>() && one.last_chunk::<N>() == other.last_chunk::<N>()
-}
-
-#[cold]
-fn another() -> Error {
-    Error::custom("another text")
+    document.serialize(&mut layout).is_ok() && layout.text.0 == b"\n"
 }
 
 /// A document that is being written. Lines are broken in the outermost object and in the lists that are its fields.
@@ -440,7 +331,7 @@ mod tests {
     use serde::Serialize;
     use serde_json::json;
 
-    use super::{are_equal, laid_out};
+    use super::{is_laid_out_as, laid_out};
 
     fn text(document: &impl Serialize) -> String {
         String::from_utf8(laid_out(document).unwrap()).unwrap()
@@ -464,24 +355,31 @@ mod tests {
     }
 
     #[test]
-    fn texts_of_any_length_are_equal_only_where_every_byte_is() {
-        for length in 0..40 {
-            let text = vec![b'a'; length];
-            assert!(are_equal(&text, &text.clone()));
-            for at in 0..length {
-                let mut other = text.clone();
-                other[at] = b'b';
-                assert!(!are_equal(&text, &other), "{at} of {length}");
-            }
-        }
-    }
-
-    #[test]
     fn every_kind_of_value_is_written_as_by_another() {
         let kinds = [Kind::Plain, Kind::Of(0.5), Kind::Two(3, -4), Kind::Named { name: '"', none: None }];
         let document = BTreeMap::from([("a \"name\"", (kinds, f64::NAN, true, (), "\\"))]);
         let written: String = text(&document).split_whitespace().collect();
         let other: String = serde_json::to_string(&document).unwrap().split_whitespace().collect();
         assert_eq!(written, other);
+    }
+
+    #[test]
+    fn a_text_is_taken_for_a_documents_only_where_it_is_written_for_it_byte_by_byte() {
+        let kinds = [Kind::Plain, Kind::Of(0.25), Kind::Two(120, -4), Kind::Named { name: '\n', none: None }];
+        let texts = ["", "a", "a \"name\" of some length\n", "no escapes in it at all", "\u{e9}\u{1}"];
+        let numbers = [0.0, -0.5, 1e-7, 84_659.7, 1e21, 9_007_199_254_740_993.0];
+        let document =
+            BTreeMap::from([("a \"name\"", (kinds, texts, numbers, [u64::MAX, 0, 10], f64::NAN, true))]);
+        let written = laid_out(&document).unwrap();
+        assert!(is_laid_out_as(&document, &written));
+        for at in 0..written.len() {
+            let mut other = written.clone();
+            other[at] ^= 1;
+            assert!(!is_laid_out_as(&document, &other), "{at}");
+            other.remove(at);
+            assert!(!is_laid_out_as(&document, &other), "without {at}");
+            assert!(!is_laid_out_as(&document, &written[..at]), "up to {at}");
+        }
+        assert!(!is_laid_out_as(&document, &[&written[..], b" "].concat()));
     }
 }

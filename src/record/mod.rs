@@ -26,6 +26,7 @@ mod sayings;
 mod seal;
 mod shop;
 mod signer;
+mod sink;
 mod store;
 mod takes;
 mod words;

@@ -94,7 +94,7 @@ pub(crate) struct Place {
     pub n_circuits: usize,
 }
 
-/// A take that stands.
+/// A take that was read before.
 #[derive(Debug, Clone)]
 pub(crate) struct LastTake {
     pub reading: Pressure,

@@ -106,7 +106,7 @@ fn the_ring_of_a_port_and_its_name_hide_no_name_that_is_printed_beside_a_port() 
             let hidden = (n_reached(body, at, sight.ring * 1.375), n_covered(body, sight.ports[0].tag.area));
             assert_eq!(hidden, (0, 0), "{} {port}", body.id);
         }
-        // In a report and on a worksheet all of them are, in smaller letters.
+        // In a report and on a worksheet all of them are, in smaller letters; one name is hidden there still.
         let unit = ground.size().0 / 1000.0;
         let reach = ground.ring() + 7.0 * unit;
         let named = |(port, at): (&str, _)| NamedPlace { at, reach, name: port.to_owned() };

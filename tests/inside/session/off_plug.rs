@@ -1,4 +1,4 @@
-//! A circuit that reads as the plugged hose did: mostly the hose is on its plug still.
+//! A circuit that reads as the plugged hose did: the hose may be on its plug still.
 
 use crate::leak::Verdict;
 use crate::record::Record;
