@@ -229,7 +229,8 @@ fn what_became_of_rig(
     if was_rig_used && rig.is_none() && !journal.is_finished() {
         screen.paragraph(
             screens::INDENT,
-            "Another session was at the rig since, so the rig is looked at before the next circuit. If it was left half set, take back what was read of it.",
+            "Another session was at the rig since, so the rig is looked at before the next circuit. If it was left half \
+             set, take back what was read of it.",
         );
     }
     Ok((rig, was_rig_used))

@@ -145,12 +145,10 @@ fn a_rig_that_another_session_used_before_anything_was_read_on_it_is_looked_at_a
         .exits(3);
     let rest = ["24", "5", "24", "5", "25", "5", "22", "", "25", "5"];
     let ran = home.run(&["guide", "--resume", "Blue van"], &lines(&rest)).exits(0);
-    ran.says(
-        "Another session was at the rig since, so its calibration is rechecked before anything is read.",
-    )
-    .says("mind As before: Suction holds skin.")
-    .says("Before feed, recheck the calibration")
-    .says("It has drifted since it was last good, so it is set again.");
+    ran.says("Another session was at the rig since, so the rig is looked at before the next circuit.")
+        .says("mind As before: Suction holds skin.")
+        .says("Before feed, recheck the calibration")
+        .says("It has drifted since it was last good, so it is set again.");
     home.run(&["report", "Blue van"], "").exits(0).says("drifted, so it was set again");
     home.run(&["records", "audit"], "").exits(0);
 }
