@@ -310,9 +310,9 @@ fn multiply(connection: &Connection, times: usize) {
             .execute_batch(&format!(
                 "INSERT INTO record SELECT id + {from}, bench, {session}, digest, amends, {family}, counts, {after}, {follows},
                      finished + {later}, '{month}-01', unit, technician, rig, confidence, job, held_back_by, n_holds, n_right, n_worn, n_leaks,
-                     n_open, n_tight, n_retest, n_unjudged, n_unfitted, n_untested, n_left, readings, total + {shift} FROM record WHERE id <= {N_MULTIPLIED};
+                     n_open, n_tight, n_retest, n_unjudged, n_unfitted, n_untested, n_left, readings, total + {shift}, differing FROM record WHERE id <= {N_MULTIPLIED};
                  INSERT INTO test SELECT bench, record + {from}, circuit, again, verdict, decided, wanted, lowest + {shift}, readings,
-                     total + {shift} FROM test WHERE record <= {N_MULTIPLIED};
+                     total + {shift}, differing FROM test WHERE record <= {N_MULTIPLIED};
                  INSERT INTO reading SELECT bench, circuit, record + {from}, n, again, verdict, standard + {shift}, normal,
                      rectangle, apart FROM reading WHERE record <= {N_MULTIPLIED};
                  INSERT INTO account SELECT bench, record + {from}, currency, total, replacement, replaced, outside

@@ -38,6 +38,8 @@ pub(crate) struct Group {
     pub counts: VerdictCounts,
     /// Mean of their standard readings in Pa, where there are any.
     pub mean_pa: Option<f64>,
+    /// How many readings are left out of it, as no two takes of them agree.
+    pub n_differing: usize,
 }
 
 impl Group {
@@ -84,7 +86,7 @@ impl Index {
             let n_readings: u64 = row.get(column + 1)?;
             let sum: f64 = row.get(column + 2)?;
             let mean_pa = (n_readings > 0).then(|| sum / n_readings as f64);
-            Ok(Group { label: row.get(0)?, counts, mean_pa })
+            Ok(Group { label: row.get(0)?, counts, mean_pa, n_differing: row.get(column + 3)? })
         })?;
         if let (GroupBy::Circuit, Some(circuit)) = (by, circuit) {
             groups.retain(|group| group.label == circuit);

@@ -12,6 +12,8 @@ pub(crate) struct ReadingSpread {
     pub summary: Summary,
     /// How many belong to tests that were left undecided.
     pub n_undecided: usize,
+    /// How many readings are left out, as no two takes of them agree.
+    pub n_differing: usize,
     /// The readings, the least first; there is at least one.
     pub readings: Vec<f64>,
     /// The limits that the circuit had last.
@@ -73,16 +75,20 @@ impl Index {
         unit: &str,
         circuit: &str,
     ) -> Result<Option<ReadingSpread>, IndexError> {
-        let mut n_undecided = 0;
+        let (mut n_undecided, mut n_differing) = (0, 0);
         let sql = include_str!("sql/spread.sql");
-        let mut readings: Vec<f64> = self.ask(sql, &[&unit, &circuit, &tests.is_again()], |row| {
-            n_undecided += usize::from(row.get::<Option<Verdict>>(1)? == Some(Verdict::Retest));
-            row.get(0)
+        let found = self.ask(sql, &[&unit, &circuit, &tests.is_again()], |row| {
+            let standard: Option<f64> = row.get(0)?;
+            let is_undecided = row.get::<Option<Verdict>>(1)? == Some(Verdict::Retest);
+            n_undecided += usize::from(is_undecided && standard.is_some());
+            n_differing += usize::from(standard.is_none());
+            Ok(standard)
         })?;
+        let mut readings: Vec<f64> = found.into_iter().flatten().collect();
         readings.sort_unstable_by(f64::total_cmp);
         let Some(summary) = Summary::of(&readings) else { return Ok(None) };
         let limits = self.latest_limits(unit, circuit)?;
-        Ok(Some(ReadingSpread { summary, n_undecided, readings, limits }))
+        Ok(Some(ReadingSpread { summary, n_undecided, n_differing, readings, limits }))
     }
 
     /// Returns the limits that a circuit had last.
@@ -102,11 +108,15 @@ impl Index {
         let mut judged: Vec<Changed> = Vec::new();
         self.ask(include_str!("sql/limits.sql"), &[&unit, &circuit], |row| {
             let session: String = row.get(0)?;
-            let spread = Spread { normal: row.get(4)?, rectangle: row.get(5)? };
-            let apart: Option<Verdict> = row.get(6)?;
-            let now = match apart {
-                Some(verdict) => verdict,
-                None => verdict(row.get(3)?, &spread, limits, row.get(2)?),
+            let (standard, apart): (Option<f64>, Option<Verdict>) = (row.get(3)?, row.get(6)?);
+            let now = match (apart, standard) {
+                (Some(verdict), _) => verdict,
+                // Takes that differ decide by no limits.
+                (None, None) => Verdict::Retest,
+                (None, Some(standard)) => {
+                    let spread = Spread { normal: row.get(4)?, rectangle: row.get(5)? };
+                    verdict(standard, &spread, limits, row.get(2)?)
+                }
             };
             match judged.last_mut() {
                 Some(last) if last.session == session => {

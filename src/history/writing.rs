@@ -5,7 +5,7 @@ use rusqlite::types::{FromSql, FromSqlError, FromSqlResult, Null, ToSql, ToSqlOu
 
 use super::IndexError;
 use super::database::Database;
-use crate::leak::{Limits, Spread, Verdict};
+use crate::leak::{Limits, Verdict};
 use crate::quantity::Pressure;
 use crate::record::{
     CheckRecord, CircuitRecord, LEAVE_IT, Plan, REPLACE, ReadingRecord, Record, RigParts, Unaccounted,
@@ -123,14 +123,14 @@ fn add_record(
     let after = after(record);
     let follows = after.map(|after| family_of(database, after)).transpose()?;
     let counts = VerdictCounts::of(asked_for(record));
-    let standards = || record.circuits.iter().flat_map(alike).map(standard);
+    let standards = || record.circuits.iter().flat_map(alike).filter_map(standard);
     let technician = record.tested_by().unwrap_or_else(|| "nobody named".to_owned());
     let id = database.value(
         "INSERT INTO record (bench, session, digest, amends, family, counts, after, follows, finished, day, unit, technician,
              rig, confidence, job, held_back_by, n_holds, n_right, n_worn, n_leaks, n_open, n_tight, n_retest, n_unjudged, n_unfitted,
-             n_untested, n_left, readings, total)
+             n_untested, n_left, readings, total, differing)
          VALUES ($1, $2, $3, $4, $5, FALSE, $6, $7, $8, $9, $10, $11, $12, $13, $14, $15, $16, $17, $18, $19, $20, $21, $22, $23,
-             $24, $25, $26, $27, $28)
+             $24, $25, $26, $27, $28, $29)
          RETURNING id",
         &[
             &bench,
@@ -161,6 +161,7 @@ fn add_record(
             &n_left(record),
             &standards().count(),
             &standards().sum::<f64>(),
+            &record.circuits.iter().map(n_differing).sum::<usize>(),
         ],
     )?;
     Ok(id.unwrap_or_default())
@@ -263,8 +264,14 @@ fn is_apart(circuit: &CircuitRecord, reading: &ReadingRecord) -> bool {
     circuit.spot(reading).limits != circuit.circuit.limits
 }
 
-fn standard(reading: &ReadingRecord) -> f64 {
-    reading.meaning.standard_reading_pa.value
+/// Returns the standard reading; none where no two takes agree.
+fn standard(reading: &ReadingRecord) -> Option<f64> {
+    Some(reading.meaning.as_ref()?.standard_reading_pa.value)
+}
+
+/// How many readings of a circuit have none, though others of it may.
+fn n_differing(circuit: &CircuitRecord) -> usize {
+    alike(circuit).filter(|reading| standard(reading).is_none()).count()
 }
 
 /// Adds what a record that counts says.
@@ -336,25 +343,29 @@ fn add_circuits(database: &Database, record: &Record, id: i64, bench: i64) -> Re
         let number = numbers.get(name).copied().unwrap_or_default();
         let decision = record.decisions.iter().find(|decision| decision.circuit == *name);
         let decided = decision.map(|decision| &decision.decided);
-        let standards = || alike(circuit).map(standard);
+        let standards = || alike(circuit).filter_map(standard);
         let (n, total) = (standards().count(), standards().sum::<f64>());
         let lowest = standards().reduce(f64::min);
-        tests.push((number, circuit.verdict, decided, wanted.includes(name), lowest, n, total));
+        let differing = n_differing(circuit);
+        tests.push((number, circuit.verdict, decided, wanted.includes(name), lowest, n, total, differing));
         for (n, reading) in circuit.counting().enumerate() {
             let apart = is_apart(circuit, reading).then(|| reading.verdict());
-            let spread = reading.meaning.budget.spread();
-            readings.push((number, n, circuit.verdict, standard(reading), spread, apart));
+            let spread = reading.meaning.as_ref().map(|meaning| meaning.budget.spread());
+            let (normal, rectangle) =
+                (spread.map(|spread| spread.normal), spread.map(|spread| spread.rectangle));
+            readings.push((number, n, circuit.verdict, standard(reading), normal, rectangle, apart));
         }
     }
-    let rows =
-        tests.iter().map(|(number, verdict, decided, is_wanted, lowest, n, total)| -> [&dyn ToSql; 10] {
-            [&bench, &id, number, &again, verdict, decided, is_wanted, lowest, n, total]
-        });
+    let rows = tests.iter().map(
+        |(number, verdict, decided, is_wanted, lowest, n, total, differing)| -> [&dyn ToSql; 11] {
+            [&bench, &id, number, &again, verdict, decided, is_wanted, lowest, n, total, differing]
+        },
+    );
     database.add("INSERT INTO test", &rows.collect::<Vec<_>>(), "")?;
-    let rows = readings.iter().map(|(number, n, verdict, standard, spread, apart)| -> [&dyn ToSql; 10] {
-        let Spread { normal, rectangle } = spread;
-        [&bench, number, &id, n, &again, verdict, standard, normal, rectangle, apart]
-    });
+    let rows =
+        readings.iter().map(|(number, n, verdict, standard, normal, rectangle, apart)| -> [&dyn ToSql; 10] {
+            [&bench, number, &id, n, &again, verdict, standard, normal, rectangle, apart]
+        });
     database.add("INSERT INTO reading", &rows.collect::<Vec<_>>(), "")
 }
 

@@ -142,7 +142,8 @@ pub enum Advice {
     },
     Improve(ErrorSource),
     OnTheLimit,
-    /// No two takes agree, so there is something else to be found first.
+    /// No two takes agree, so there is something else to be found first. The probabilities are those of the mean of all
+    /// takes then, and nothing rests on them.
     TakesDiffer,
 }
 

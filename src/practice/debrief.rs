@@ -2,7 +2,9 @@ use super::Workbench;
 use super::commitment::{Commitment, right_repair};
 use super::unit::TestUnit;
 use crate::quantity::{UNITS, shown};
-use crate::record::{Cause, Circuit, CircuitRecord, Defect, LEAVE_IT, Opening, REPLACE, Record, Repair};
+use crate::record::{
+    Cause, Circuit, CircuitRecord, Defect, LEAVE_IT, Opening, REPLACE, ReadingRecord, Record, Repair,
+};
 use crate::tell;
 
 /// Tells a student about each circuit and about the rig, once all is committed: the truth beside the answer, what the
@@ -80,7 +82,8 @@ fn meant(known: &CircuitRecord, unit: &TestUnit) -> String {
     let inch = &UNITS[0];
     let truly = unit.standard_reading(&known.circuit.name);
     let truly = truly.map(|reading| format!("{} {}", shown(inch.from_si(reading.si()), 1), inch.symbol));
-    let worst = known.counting().map(|reading| reading.meaning.standard_reading_pa.value).reduce(f64::min);
+    let standard = |reading: &ReadingRecord| Some(reading.meaning.as_ref()?.standard_reading_pa.value);
+    let worst = known.counting().filter_map(standard).reduce(f64::min);
     let (Some(worst), Some(verdict), Some(truly)) = (worst, known.verdict, truly) else {
         return String::new();
     };

@@ -311,8 +311,9 @@ pub struct ReadingRecord {
     /// Where its limits lie on this bench; none where they are to be found.
     #[serde(skip_serializing_if = "Option::is_none")]
     pub limits_here: Option<LimitsHere>,
-    /// What the takes that count mean.
-    pub meaning: Assessment,
+    /// What the takes that count mean; none where no two agree, as then none of them counts.
+    #[serde(skip_serializing_if = "Option::is_none")]
+    pub meaning: Option<Assessment>,
     /// The verdict and the probabilities that it rests on; none where the circuit has no limits.
     #[serde(skip_serializing_if = "Option::is_none")]
     pub judgement: Option<Judgement>,

@@ -43,6 +43,11 @@ pub(crate) struct TakesOutcome {
 }
 
 impl TakesOutcome {
+    /// Returns what the takes mean; where no two agree none of them counts, and their mean is nothing that was read.
+    pub(crate) fn meaning(&self) -> Option<&Assessment> {
+        Some(&self.assessment).filter(|_| self.agreement != Agreement::None)
+    }
+
     pub(crate) fn verdict(&self) -> Verdict {
         self.judgement.map_or(Verdict::Unjudged, |judgement| judgement.verdict)
     }

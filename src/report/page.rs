@@ -10,7 +10,7 @@ use super::svg::{hatchings, legend};
 use super::{Cell, Table};
 use crate::leak::Verdict;
 use crate::quantity::{UNITS, Unit};
-use crate::tell::{CircuitStory, range, verdict_word};
+use crate::tell::{CircuitStory, TAKES_DIFFER, range, verdict_word};
 
 const STYLE: &str = include_str!("style.css");
 
@@ -116,7 +116,9 @@ fn circuit_row(circuit: &CircuitStory, story: &Story) -> Markup {
         );
     }
     for reading in &circuit.readings {
-        readings.push(plain("div", format!("{}{}", reading.place(), range(&reading.standard, story.unit))));
+        let figure =
+            reading.standard.map_or(TAKES_DIFFER.to_owned(), |standard| range(&standard, story.unit));
+        readings.push(plain("div", format!("{}{figure}", reading.place())));
         readings.push(small(format!("read {}", reading.takes)));
     }
     readings.extend(circuit.left.as_ref().map(|reason| plain("div", reason.as_str())));

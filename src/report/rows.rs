@@ -1,6 +1,6 @@
 use serde_json::{Value, json};
 
-use crate::leak::{Estimate, Interpretation};
+use crate::leak::{Assessment, Estimate, Interpretation};
 use crate::quantity::{INCH, INCH_OF_MERCURY};
 use crate::record::{CircuitRecord, ReadingRecord, Record};
 
@@ -53,16 +53,18 @@ fn of_record(record: &Record, amended_by: Option<&str>) -> ReadingRow {
 fn of_reading(record: &Record, circuit: &CircuitRecord, reading: &ReadingRecord) -> ReadingRow {
     // What is less likely than that is no figure but an artefact.
     let probability = |share: f64| (share * 1e12).round() / 1e12;
-    let figure = |meaning: Option<Interpretation>, factor: f64| {
-        meaning
-            .and_then(|meaning| meaning.estimate())
-            .map(|estimate: Estimate| clean(estimate.value * factor))
+    let (meaning, spot) = (reading.meaning.as_ref(), circuit.spot(reading));
+    let figure = |of: fn(&Assessment) -> Option<Interpretation>, factor: f64| {
+        let estimate = meaning.and_then(of).and_then(|of| of.estimate());
+        estimate.map(|estimate: Estimate| clean(estimate.value * factor))
     };
-    let (meaning, judgement, spot) = (&reading.meaning, reading.judgement, circuit.spot(reading));
+    // Where no two takes agree there is nothing to be probable.
+    let judgement = reading.judgement.filter(|_| meaning.is_some());
     let limits = spot.limits;
     let last = reading.takes.last().and_then(|take| record.read_at(take.event));
     let technician = reading.takes.last().and_then(|take| record.technician_at(take.event));
-    let (standard, hole) = (&meaning.standard_reading_pa, &meaning.hole_m);
+    let standard = meaning.map(|meaning| &meaning.standard_reading_pa);
+    let hole = meaning.map(|meaning| &meaning.hole_m);
     vec![
         ("circuit", json!(circuit.circuit.name)),
         ("label", json!(reading.label)),
@@ -75,24 +77,24 @@ fn of_reading(record: &Record, circuit: &CircuitRecord, reading: &ReadingRecord)
         ("n_takes", json!(reading.takes.len())),
         ("n_takes_counted", json!(reading.takes.iter().filter(|take| !take.set_aside).count())),
         ("circuit_photos", json!(photos(record, circuit))),
-        ("reading_inHg", json!(inches(meaning.reading_pa.si()))),
-        ("standard_reading_inHg", json!(inches(standard.value))),
-        ("standard_reading_low_inHg", json!(inches(standard.low))),
-        ("standard_reading_high_inHg", json!(inches(standard.high))),
+        ("reading_inHg", json!(meaning.map(|meaning| inches(meaning.reading_pa.si())))),
+        ("standard_reading_inHg", json!(standard.map(|standard| inches(standard.value)))),
+        ("standard_reading_low_inHg", json!(standard.map(|standard| inches(standard.low)))),
+        ("standard_reading_high_inHg", json!(standard.map(|standard| inches(standard.high)))),
         ("lower_limit_inHg", json!(limits.map(|limits| inches(limits.lower().si())))),
         ("upper_limit_inHg", json!(limits.map(|limits| inches(limits.upper().si())))),
         ("limits_are_window", json!(limits.map(|limits| limits.is_window()))),
         ("probability_below", json!(judgement.map(|judgement| probability(judgement.below)))),
         ("probability_between", json!(judgement.map(|judgement| probability(judgement.between)))),
         ("probability_above", json!(judgement.map(|judgement| probability(judgement.above)))),
-        ("relative_leak", json!(meaning.relative_leak.value)),
-        ("hole_in", json!(clean(hole.value / INCH))),
-        ("hole_low_in", json!(clean(hole.low / INCH))),
-        ("hole_high_in", json!(clean(hole.high / INCH))),
-        ("air_flow_L_per_min", json!(clean(meaning.air_standard_flow().value * 60e3))),
-        ("clearance_um", json!(figure(meaning.clearance_m, 1e6))),
-        ("oil_loss_gap_mL_per_min", json!(figure(meaning.gap_oil_m3_s, 60e6))),
-        ("oil_loss_hole_mL_per_min", json!(figure(meaning.hole_oil_m3_s, 60e6))),
+        ("relative_leak", json!(meaning.map(|meaning| meaning.relative_leak.value))),
+        ("hole_in", json!(hole.map(|hole| clean(hole.value / INCH)))),
+        ("hole_low_in", json!(hole.map(|hole| clean(hole.low / INCH)))),
+        ("hole_high_in", json!(hole.map(|hole| clean(hole.high / INCH)))),
+        ("air_flow_L_per_min", json!(meaning.map(|meaning| clean(meaning.air_standard_flow().value * 60e3)))),
+        ("clearance_um", json!(figure(|meaning| meaning.clearance_m, 1e6))),
+        ("oil_loss_gap_mL_per_min", json!(figure(|meaning| meaning.gap_oil_m3_s, 60e6))),
+        ("oil_loss_hole_mL_per_min", json!(figure(|meaning| meaning.hole_oil_m3_s, 60e6))),
     ]
 }
 

@@ -2,7 +2,7 @@ use super::markup::Markup;
 use super::svg::{Drawing, fill};
 use crate::leak::{Estimate, Limits};
 use crate::quantity::{INCH_OF_MERCURY, Unit, shown};
-use crate::tell::{CircuitStory, ReadingStory, limits, range};
+use crate::tell::{CircuitStory, ReadingStory, TAKES_DIFFER, limits, range};
 
 const FULL: f64 = 30.0 * INCH_OF_MERCURY;
 /// Where the scale begins and how long it is, in units of the drawing.
@@ -17,7 +17,7 @@ const NUMBERS: f64 = 12.0;
 pub(super) fn scale(circuit: &CircuitStory, unit: &Unit) -> Markup {
     let before = circuit.before.as_ref().and_then(|before| before.deciding);
     let readings = circuit.readings.iter().map(|reading| (reading.standard, reading.limits, "reading"));
-    let before_it = before.into_iter().map(|before| (before, circuit.limits, "earlier"));
+    let before_it = before.into_iter().map(|before| (Some(before), circuit.limits, "earlier"));
     let needles: Vec<_> = before_it.chain(readings).collect();
     let height = ROW * needles.len() as f64;
     let mut drawing = Drawing::default();
@@ -27,7 +27,8 @@ pub(super) fn scale(circuit: &CircuitStory, unit: &Unit) -> Markup {
     drawing.line("axis", (LEFT, height), (LEFT + LENGTH, height));
     numbers(&mut drawing, unit, height);
     for (row, (standard, _, class)) in needles.iter().enumerate() {
-        drawing.group(class, needle(standard, ROW * (row as f64 + 0.5)));
+        // Takes of which no two agree leave their row empty.
+        standard.iter().for_each(|standard| drawing.group(class, needle(standard, ROW * (row as f64 + 0.5))));
     }
     let size = (LENGTH + 2.0 * LEFT, height + NUMBERS);
     drawing.picture("scale", size, &described(circuit, before.as_ref(), unit))
@@ -95,7 +96,10 @@ fn described(circuit: &CircuitStory, before: Option<&Estimate>, unit: &Unit) -> 
     }
     for ReadingStory { label, standard, limits: own, is_apart, .. } in &circuit.readings {
         let label = label.as_ref().map(|label| format!(", {label}")).unwrap_or_default();
-        said += &format!(" Standard reading{label}: {}.", range(standard, unit));
+        said += &match standard {
+            Some(standard) => format!(" Standard reading{label}: {}.", range(standard, unit)),
+            None => format!(" No standard reading{label}: {TAKES_DIFFER}."),
+        };
         if let Some(own) = own.as_ref().filter(|_| *is_apart) {
             said += &format!(" {}.", limits(own, unit));
         }

@@ -2,7 +2,7 @@ use super::customer::{CustomerPage, plain_word, plain_word_before};
 use super::job::JobReport;
 use super::story::{Facts, REHEARSAL, Section, SectionBody, Story, closing};
 use crate::console::Screen;
-use crate::tell::{CircuitStory, limits, range, verdict_word};
+use crate::tell::{CircuitStory, TAKES_DIFFER, limits, range, verdict_word};
 
 /// Column where texts begin.
 const INDENT: usize = 2;
@@ -96,10 +96,12 @@ fn show_circuit(screen: &mut Screen, circuit: &CircuitStory, story: &Story) {
         screen.paragraph(
             INDENT,
             &format!(
-                "{}read {}; standard reading {}.{own}",
+                "{}read {}; {}.{own}",
                 reading.place(),
                 reading.takes,
-                range(&reading.standard, story.unit)
+                reading.standard.map_or(TAKES_DIFFER.to_owned(), |standard| {
+                    format!("standard reading {}", range(&standard, story.unit))
+                })
             ),
         );
     }

@@ -1,7 +1,7 @@
 use std::sync::Arc;
 
 use crate::air::AirTemperature;
-use crate::leak::{Judgement, Limits, Memo, Travel, Verdict};
+use crate::leak::{Assessment, Judgement, Limits, Memo, Travel, Verdict};
 use crate::practice::graded;
 use crate::procedure::Shown;
 use crate::record::{
@@ -164,7 +164,7 @@ impl Scribe {
             own,
             takes,
             limits_here,
-            meaning: outcome.assessment.rounded(),
+            meaning: outcome.meaning().copied().map(Assessment::rounded),
             judgement: outcome.judgement.map(Judgement::rounded),
         });
     }

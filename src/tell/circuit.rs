@@ -12,7 +12,7 @@ pub(crate) struct CircuitStory {
     pub(crate) port: Option<String>,
     /// None where it was not tested.
     pub(crate) verdict: Option<Verdict>,
-    /// The standard reading that the verdict rests on, in Pa.
+    /// The standard reading that the verdict rests on, in Pa; none where no two takes agree.
     pub(crate) deciding: Option<Estimate>,
     /// Its limits, standard readings; none where they are to be found. A reading may have its own.
     pub(crate) limits: Option<Limits>,
@@ -39,8 +39,8 @@ pub(crate) struct ReadingStory {
     pub(crate) limits: Option<Limits>,
     /// Whether it has these limits to itself.
     pub(crate) is_apart: bool,
-    /// The standard reading with its 95 % interval, in Pa.
-    pub(crate) standard: Estimate,
+    /// The standard reading with its 95 % interval, in Pa; none where no two takes agree.
+    pub(crate) standard: Option<Estimate>,
     /// What was read, as it was typed, take by take.
     pub(crate) takes: String,
 }
@@ -66,6 +66,9 @@ pub(crate) fn by_reason<'a>(
     by_reason
 }
 
+/// What is said of takes of which no two agree, in place of a figure.
+pub(crate) const TAKES_DIFFER: &str = "no two takes agree, so none counts";
+
 impl ReadingStory {
     /// Says which reading it is, as it stands before what was read.
     pub(crate) fn place(&self) -> String {
@@ -76,6 +79,13 @@ impl ReadingStory {
 }
 
 impl CircuitStory {
+    /// Says what was read where no two takes agree, so that there is no figure.
+    pub(crate) fn differing(&self) -> Option<String> {
+        let differing = self.readings.iter().filter(|reading| reading.standard.is_none());
+        let read: Vec<_> = differing.map(|reading| format!("{}{}", reading.place(), reading.takes)).collect();
+        (!read.is_empty()).then(|| format!("read {}; {TAKES_DIFFER}", read.join("; ")))
+    }
+
     /// Returns whether each reading has limits of its own.
     pub(crate) fn is_all_apart(&self) -> bool {
         !self.readings.is_empty() && self.readings.iter().all(|reading| reading.is_apart)
@@ -100,7 +110,7 @@ impl CircuitStory {
             name: name.clone(),
             port: circuit.circuit.port.clone(),
             verdict: circuit.verdict,
-            deciding: deciding(circuit).map(standard),
+            deciding: deciding(circuit).and_then(standard),
             limits: circuit.circuit.limits,
             readings: circuit
                 .counting()
@@ -124,16 +134,18 @@ impl CircuitStory {
     }
 }
 
-fn standard(reading: &ReadingRecord) -> Estimate {
-    reading.meaning.standard_reading_pa
+fn standard(reading: &ReadingRecord) -> Option<Estimate> {
+    Some(reading.meaning.as_ref()?.standard_reading_pa)
 }
 
 /// Returns the reading that the verdict rests on: of those that have it the lowest, or the highest where that is too
-/// tight; where none has, as its test was left before the plate was seated again, the last one.
+/// tight, and before them one of which no two takes agree; where none has, as its test was left before the plate was
+/// seated again, the last one.
 fn deciding(circuit: &CircuitRecord) -> Option<&ReadingRecord> {
-    let badness = |reading: &ReadingRecord| match reading.verdict() {
-        Verdict::Tight => -standard(reading).value,
-        _ => standard(reading).value,
+    let badness = |reading: &ReadingRecord| match (standard(reading), reading.verdict()) {
+        (None, _) => f64::NEG_INFINITY,
+        (Some(standard), Verdict::Tight) => -standard.value,
+        (Some(standard), _) => standard.value,
     };
     circuit
         .counting()
@@ -186,6 +198,11 @@ fn means(circuit: &CircuitRecord, oil: Option<&OilState>, unit: &Unit) -> Vec<St
             "{which}It was left before the plate was seated and read again, so it decides nothing: test the circuit again."
         )];
     }
+    let Some(read) = &reading.meaning else {
+        let advice = judgement.advice.map(|advice| advice.to_string());
+        let told = advice.map(|advice| format!("{which}{advice}"));
+        return told.into_iter().chain(in_general(&circuit.circuit)).collect();
+    };
     let (lower, upper) = (limits.lower().in_unit(unit), limits.upper().in_unit(unit));
     let [below, between, above] = [judgement.below, judgement.between, judgement.above].map(sure);
     let advice = || judgement.advice.map(|advice| advice.to_string()).unwrap_or_default();
@@ -219,7 +236,7 @@ fn means(circuit: &CircuitRecord, oil: Option<&OilState>, unit: &Unit) -> Vec<St
     // What is to pass is not lost.
     let spot = circuit.spot(reading);
     let oil = oil.filter(|_| !limits.is_window()).copied();
-    sentences.extend(meaning(&reading.meaning, &spot.context(oil), spot.seal));
+    sentences.extend(meaning(read, &spot.context(oil), spot.seal));
     if !circuit.circuit.symptoms.is_empty() {
         let what = if limits.is_window() { "This" } else { "A leak here" };
         sentences.push(format!("{what} can cause: {}.", circuit.circuit.symptoms.join(", ")));

@@ -6,7 +6,7 @@ mod meaning;
 mod money;
 mod words;
 
-pub(crate) use circuit::{CircuitStory, ReadingStory, by_reason, circuits, in_general};
+pub(crate) use circuit::{CircuitStory, ReadingStory, TAKES_DIFFER, by_reason, circuits, in_general};
 pub(crate) use field::Field;
 pub(crate) use meaning::{IN_ONE_LAND, meaning};
 pub(crate) use money::{account, cost, done_repair, money, repaired_at, titled};

@@ -193,7 +193,8 @@ fn tallied(made_so: &dyn Fn(&mut Settings)) -> (Tally, BTreeMap<String, Tally>) 
             let Some(reading) = circuit.readings.last() else { continue };
             let truth = &truths.borrow()[&circuit.circuit.name];
             let limits = circuit.circuit.limits.expect("limits");
-            let standard = reading.meaning.standard_reading_pa;
+            let Some(meaning) = &reading.meaning else { continue };
+            let standard = meaning.standard_reading_pa;
             let inches = |pa: f64| pa / crate::quantity::INCH_OF_MERCURY;
             let seen = Seen {
                 truth: inches(truth.standard.si()),

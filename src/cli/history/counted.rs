@@ -4,6 +4,7 @@ use super::answer::{AnswerSheet, ChosenUnit, vacuum_cell};
 use crate::cli::status::Failure;
 use crate::history::{Group, GroupBy, Index, Tests};
 use crate::leak::Verdict;
+use crate::quantity::so_many;
 use crate::record::VerdictCounts;
 use crate::report::{Cell, Picture, Shares, Table};
 use crate::tell;
@@ -91,7 +92,7 @@ fn counted(title: String, head: &'static str, groups: &[Group]) -> Table {
     heads.extend(verdicts.iter().map(|verdict| tell::verdict_word(*verdict)));
     heads.extend(["failed, %", "mean, inHg"]);
     let mut table = Table::new(title, &heads);
-    for group @ Group { label, counts, mean_pa } in groups {
+    for group @ Group { label, counts, mean_pa, .. } in groups {
         let mut cells = vec![Cell::from(label), Cell::count(group.tested())];
         cells.extend(verdicts.iter().map(|verdict| Cell::count(counts.count(*verdict))));
         let failed =
@@ -102,5 +103,10 @@ fn counted(title: String, head: &'static str, groups: &[Group]) -> Table {
     let shares =
         groups.iter().map(|group| Shares { label: group.label.clone(), counts: group.counts.clone() });
     table.picture = Some(Picture::Shares(shares.collect()));
+    match groups.iter().map(|group| group.n_differing).sum::<usize>() {
+        0 => {}
+        n => table
+            .note(format!("Left out of the means: {} of which no two takes agree.", so_many(n, "reading"))),
+    }
     table
 }

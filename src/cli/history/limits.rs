@@ -23,6 +23,9 @@ pub(super) fn spread(index: &Index, circuit: &str, unit: &ChosenUnit) -> Result<
     };
     say("readings", &|of| Some(Cell::count(of.summary.n)));
     say("of tests left undecided", &|of| Some(Cell::count(of.n_undecided)));
+    if columns.iter().flatten().any(|of| of.n_differing > 0) {
+        say("left out, as no two takes agree", &|of| Some(Cell::count(of.n_differing)));
+    }
     say("mean", &|of| Some(vacuum_cell(of.summary.mean)));
     say("standard deviation", &|of| of.summary.deviation.map(vacuum_cell));
     // One in twenty is nothing to be told of fewer than twenty.

@@ -12,8 +12,10 @@ SELECT name,
        CAST(SUM(CASE WHEN verdict = 'unfitted' THEN n ELSE 0 END) AS BIGINT),
        CAST(SUM(CASE WHEN verdict IS NULL THEN n ELSE 0 END) AS BIGINT),
        CAST(SUM(readings) AS BIGINT),
-       SUM(total)
-FROM (SELECT circuit.bench, name, verdict, COUNT(*) AS n, SUM(readings) AS readings, SUM(total) AS total
+       SUM(total),
+       CAST(SUM(differing) AS BIGINT)
+FROM (SELECT circuit.bench, name, verdict, COUNT(*) AS n, SUM(readings) AS readings, SUM(total) AS total,
+             SUM(differing) AS differing
       FROM circuit JOIN asked_test AS test ON test.circuit = circuit.id AND test.bench = circuit.bench
       WHERE unit = $1 AND again = $2 GROUP BY circuit.bench, name, verdict) AS of_benches
 GROUP BY name

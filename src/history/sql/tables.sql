@@ -33,7 +33,8 @@ CREATE TABLE record (
     -- of any other record.
     held_back_by TEXT,
     -- How many of its circuits got which verdict, how many that are not as they should be are left so, how many
-    -- readings they have without limits of their own, and what these sum up to.
+    -- readings they have without limits of their own, what these sum up to, and how many are left out of both, as no
+    -- two takes of them agree.
     n_holds BIGINT NOT NULL,
     n_right BIGINT NOT NULL,
     n_worn BIGINT NOT NULL,
@@ -46,7 +47,8 @@ CREATE TABLE record (
     n_untested BIGINT NOT NULL,
     n_left BIGINT NOT NULL,
     readings BIGINT NOT NULL,
-    total DOUBLE PRECISION NOT NULL
+    total DOUBLE PRECISION NOT NULL,
+    differing BIGINT NOT NULL
 );
 CREATE INDEX record_amends ON record (amends);
 CREATE INDEX record_family ON record (family);
@@ -79,15 +81,17 @@ CREATE TABLE test (
     decided TEXT,
     -- Whether it is to be tested again after this record: not sound, or to be tested and not.
     wanted BOOLEAN NOT NULL,
-    -- The lowest of its readings that have no limits of their own; their number, and what they sum up to.
+    -- The lowest of its readings that have no limits of their own; their number, what they sum up to, and how
+    -- many are left out of all three, as no two takes of them agree.
     lowest DOUBLE PRECISION,
     readings BIGINT NOT NULL,
     total DOUBLE PRECISION NOT NULL,
+    differing BIGINT NOT NULL,
     PRIMARY KEY (record, circuit)
 ) WITHOUT ROWID;
-CREATE INDEX test_circuit ON test (circuit, bench, again, verdict, readings, total, lowest);
+CREATE INDEX test_circuit ON test (circuit, bench, again, verdict, readings, total, differing, lowest);
 
--- A standard reading, how its errors are spread, and the verdict on its circuit.
+-- A standard reading and how its errors are spread, none where no two takes agree, and the verdict on its circuit.
 CREATE TABLE reading (
     bench BIGINT NOT NULL,
     circuit BIGINT NOT NULL,
@@ -95,9 +99,9 @@ CREATE TABLE reading (
     n BIGINT NOT NULL,
     again BOOLEAN NOT NULL,
     verdict TEXT,
-    standard DOUBLE PRECISION NOT NULL,
-    normal DOUBLE PRECISION NOT NULL,
-    rectangle DOUBLE PRECISION NOT NULL,
+    standard DOUBLE PRECISION,
+    normal DOUBLE PRECISION,
+    rectangle DOUBLE PRECISION,
     -- The verdict on it, where it has limits of its own.
     apart TEXT,
     PRIMARY KEY (circuit, record, n)

@@ -334,12 +334,17 @@ fn outcome_of_read(screen: &mut Screen, circuits: Vec<CircuitStory>) {
     };
     let mut told = Vec::new();
     for circuit in circuits {
+        let differing = circuit.differing().map(|read| format!(": {read}"));
         let was = circuit.before.map(|before| {
             format!(" (before: {}{})", tell::verdict_word(before.verdict), standard(", ", before.deciding))
         });
         let left = circuit.left.map(|reason| format!(" (not tested to its end: {reason})"));
-        let (was, left) = (was.unwrap_or_default(), left.unwrap_or_default());
-        told.push((circuit.verdict, circuit.name, circuit.deciding, format!("{was}{left}")));
+        told.push((
+            circuit.verdict,
+            circuit.name,
+            circuit.deciding,
+            [differing, was, left].map(Option::unwrap_or_default).concat(),
+        ));
     }
     // What is sound needs no line of its own.
     let is_sound = |verdict: Option<Verdict>| verdict.is_some_and(Verdict::is_sound);

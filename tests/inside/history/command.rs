@@ -211,7 +211,7 @@ fn a_class_that_reads_the_manuals_data_gets_the_manuals_result() {
             Arc::make_mut(&mut circuits.last_mut().unwrap().circuit).name = part.to_owned();
         }
         let mut reading = reading.clone();
-        reading.meaning.standard_reading_pa.value = inhg(10.0 + value).si();
+        reading.meaning.as_mut().unwrap().standard_reading_pa.value = inhg(10.0 + value).si();
         circuits.last_mut().unwrap().readings.push(reading);
     }
     let folder = tempfile::tempdir().unwrap();

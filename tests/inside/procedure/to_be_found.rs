@@ -37,7 +37,8 @@ fn the_session_guides_reads_twice_and_gives_no_verdict() {
     assert_eq!((reading.takes.len(), reading.judgement), (2, None));
     assert!(reading.limits_here.is_none() && open.circuit.limits.is_none());
     // The leak is worked out as that of any circuit.
-    assert!(reading.meaning.relative_leak.value > 0.1 && reading.meaning.hole_m.value > 0.0);
+    let meaning = reading.meaning.as_ref().unwrap();
+    assert!(meaning.relative_leak.value > 0.1 && meaning.hole_m.value > 0.0);
     assert_eq!((record.summary.holds, record.summary.not_judged, record.summary.not_tested), (1, 1, 0));
     assert!(record.decisions.is_empty());
 }

@@ -124,7 +124,7 @@ fn a_value_that_is_not_what_was_typed_is_named() {
 #[test]
 fn a_forged_digest_does_not_hide_an_altered_result() {
     let mut record: Record = serde_json::from_slice(&SAMPLE).unwrap();
-    record.circuits[0].readings[0].meaning.hole_m.value *= 0.5;
+    record.circuits[0].readings[0].meaning.as_mut().unwrap().hole_m.value *= 0.5;
     let forged = document(&record).unwrap();
     assert_eq!(fields(&audit(forged.as_bytes())), ["/circuits/0/readings/0/meaning/hole_m/value"]);
 }

@@ -2,6 +2,7 @@
 
 mod audit;
 mod contract;
+mod differing;
 mod examples;
 mod forged;
 mod jobs;

@@ -108,7 +108,7 @@ fn what_a_class_has_read_in_drawn_orders_is_in_order_and_comes_together() {
     let path = school.records().remove(0);
     let mut changed = read(&path).unwrap();
     let reading = changed.circuits.iter_mut().flat_map(|circuit| &mut circuit.readings).next().unwrap();
-    reading.meaning.standard_reading_pa.value += 3000.0;
+    reading.meaning.as_mut().unwrap().standard_reading_pa.value += 3000.0;
     let changed = Record { digest: None, signer: None, signature: None, ..changed };
     let who = changed.technician.clone().unwrap();
     std::fs::write(&path, document(&changed).unwrap()).unwrap();

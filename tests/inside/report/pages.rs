@@ -162,7 +162,8 @@ fn a_test_after_a_repair_stands_beside_the_one_before() {
     before.circuits[0].verdict = Some(Verdict::Leaks);
     let reading = &mut before.circuits[0].readings[0];
     reading.judgement.as_mut().unwrap().verdict = Verdict::Leaks;
-    reading.meaning.standard_reading_pa = reading.meaning.standard_reading_pa.scaled(0.5);
+    let standard = &mut reading.meaning.as_mut().unwrap().standard_reading_pa;
+    *standard = standard.scaled(0.5);
     let told = report(&SAMPLE, Some(&before), &UNITS[0]);
     assert!(text(&told).contains("Before: leaks, standard reading 11 inHg"));
     let html = page(&told);
