@@ -393,6 +393,10 @@ fn take_offer(question: &Question, offer: &Offer) -> Reply<Result<Answer, Aside>
     }))
 }
 
+/// Why a circuit that was read is not taken for one that the unit does not have.
+const READ_ALREADY: &str =
+    "A reading of this circuit stands. Take it back first, with back, or leave the circuit: cannot, and why.";
+
 /// Why a photo is not taken where nothing is tested.
 const NO_PHOTO: &str = "Photos belong to a session at the bench (guide): here there is no unit to photograph. An answer that \
                         begins with this word goes in double quotes.";
@@ -414,7 +418,11 @@ fn reply(
         }
         Saying::NotFitted(why) => {
             let answer = Answer::NotFitted(why);
-            return read(question.accepts(&answer).map(|()| answer));
+            return match question.accepts(&answer) {
+                // What was read is there.
+                Ok(()) if place.last.is_some() => Reply::Refused(READ_ALREADY.to_owned()),
+                accepted => read(accepted.map(|()| answer)),
+            };
         }
         Saying::Aside(Aside::TakenOver(name)) if question.wants == Wants::Technician => {
             return read(question.read_typed(&name));

@@ -115,7 +115,7 @@ fn the_report_the_export_and_the_history_say_the_same() {
     home.says(&["records", "list"], "1 worn, 1 too tight, 1 not fitted");
     let report = home.done(&["report", name]).split_whitespace().collect::<Vec<_>>().join(" ");
     for said in [
-        "0 of 2 circuits are sound. Too tight: lube bleed (decided: leave it as it is). Worn: pressure regulator (decided: ream \
+        "0 of 2 circuits read as sound. Too tight: lube bleed (decided: leave it as it is). Worn: pressure regulator (decided: ream \
          and fit an oversize valve). Not fitted to this unit: lockup control.",
         "inboard land, port 5B: read 15.5, 15.5 inHg",
         "Holds from 18 inHg up, leaks from 13 inHg down.",
@@ -182,17 +182,31 @@ test(circuit(#{ name: \"valve\", port: \"8\", holds: 20.inHg, leaks: 15.inHg }),
 ";
 
 #[test]
-fn a_technician_may_say_that_a_circuit_is_not_fitted_but_not_take_back_a_leak_by_it() {
+fn a_technician_may_say_that_a_circuit_is_not_fitted_but_not_once_a_reading_of_it_stands() {
     let front = Shopfront::new(TWO);
-    let lines = ["not fitted", "not fitted no valve in its bore", "10", "", "10", "Not Fitted is what I say"];
+    let refused = "Not Fitted is what I say";
+    let lines = [
+        &["not fitted", "not fitted no valve in its bore", "10", refused, "", refused, "10", refused][..],
+        &["cannot go on"],
+    ];
+    let lines = lines.concat();
     let record = front.finish(&lines);
     let [lockup, valve] = &record.circuits[..] else { panic!("{:?}", record.circuits) };
     assert!(front.flat().contains("Write behind it by what you know"), "{}", front.shown());
+    assert_eq!(front.flat().matches("A reading of this circuit stands. Take it back first").count(), 3);
     assert_eq!(
         (lockup.verdict, lockup.left.as_deref()),
         (Some(Verdict::NotFitted), Some("no valve in its bore"))
     );
-    assert_eq!((valve.verdict, valve.left.as_deref()), (Some(Verdict::Leaks), Some("is what I say")));
+    assert_eq!((valve.verdict, valve.left.as_deref()), (Some(Verdict::Leaks), Some("go on")));
+}
+
+#[test]
+fn a_circuit_whose_reading_was_taken_back_may_be_said_to_be_not_fitted() {
+    let front = Shopfront::new(TWO);
+    let lines = ["10", "not fitted no port", "back", "not fitted no port", "22", "22"];
+    let lockup = &front.finish(&lines).circuits[0];
+    assert_eq!((lockup.verdict, lockup.left.as_deref()), (Some(Verdict::NotFitted), Some("no port")));
 }
 
 /// Neither a land's gap nor a hole: nothing is unknown of it that the procedure did not say.
