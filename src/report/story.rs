@@ -213,8 +213,8 @@ fn headline(circuits: &[CircuitStory]) -> String {
         circuits.len() - n_left - n_unjudged - count(|verdict| verdict == Some(Verdict::NotFitted));
     let has_window = circuits.iter().any(CircuitStory::has_window);
     let hold = match (has_window, n_sound) {
-        (true, 1) => "is sound",
-        (true, _) => "are sound",
+        (true, 1) => "reads as sound",
+        (true, _) => "read as sound",
         (false, 1) => "holds",
         (false, _) => "hold",
     };
@@ -389,7 +389,7 @@ fn drift(record: &Record, unit: &Unit) -> String {
     });
     let off = record.looks_again();
     let off =
-        off.iter().filter_map(|look| looked(look, "no longer set, so it was looked at again".to_owned()));
+        off.iter().filter_map(|look| looked(look, "off at this look, so it was looked at again".to_owned()));
     let mut looks: Vec<_> = good.chain(drifted).chain(off).collect();
     looks.sort_by_key(|(n, _)| *n);
     let looks: Vec<_> = looks.into_iter().map(|(_, said)| said).collect();

@@ -32,7 +32,7 @@ pub(crate) fn shown(screen: &mut Screen, shown: &Shown<'_>, vacuum_unit: &Unit) 
         }
         Shown::LookedAgain(why) => screen.paragraph(INDENT, why),
         Shown::Checked(check) => {
-            let told = if check.is_good { "Still set." } else { "No longer set." };
+            let told = if check.is_good { "Still set." } else { "Off at this look." };
             screen.item(&marker("rig"), told);
         }
         Shown::Drifted(circuits) => screen.item(&marker("rig"), &drifted(circuits)),

@@ -216,11 +216,14 @@ fn a_look_that_found_the_rig_off_stands_in_the_report_beside_the_one_that_did_no
     };
     let once = told(&["25.6", "5.9", "25", "5"]);
     let at = once.find("25.6 and 5.9 inHg at").expect("the first look");
-    assert!(once[at..].contains("no longer set, so it was looked at again; 25 and 5 inHg at"), "{once}");
+    assert!(once[at..].contains("off at this look, so it was looked at again; 25 and 5 inHg at"), "{once}");
     let drifted = told(&["25.6", "5.9", "25.6", "5.8", "25", "5", "", "21.5", "25", "5"]);
-    assert_eq!(drifted.matches("no longer set").count(), 1, "{drifted}");
+    assert_eq!(drifted.matches("off at this look").count(), 1, "{drifted}");
     assert!(drifted.contains("drifted, so these were tested again: c"), "{drifted}");
     let set = told(&["25", "5"]);
     let corrected = told(&["25.6", "back", "25", "5"]);
-    assert!(!set.contains("no longer set") && !corrected.contains("no longer set"), "{set} {corrected}");
+    assert!(
+        !set.contains("off at this look") && !corrected.contains("off at this look"),
+        "{set} {corrected}"
+    );
 }
