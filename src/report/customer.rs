@@ -4,7 +4,7 @@
 use std::collections::BTreeMap;
 
 use super::photo::PhotoStory;
-use super::story::{Facts, last_read};
+use super::story::{Facts, days_read};
 use crate::leak::{Estimate, Limits, Verdict};
 use crate::practice::Commitment;
 use crate::quantity::{Unit, so_many};
@@ -255,7 +255,7 @@ fn facts(records: &[&Record], notes: &JobNotes) -> Facts {
     let tested = records.iter().map(|record| {
         let by = record.tested_by().iter().map(|name| format!(", by {name}")).collect::<String>();
         let is_again = record.plan.as_ref().is_some_and(|plan| plan.after.is_some());
-        format!("{}{}{by}", if is_again { "again " } else { "" }, record.day(last_read(record)))
+        format!("{}{}{by}", if is_again { "again " } else { "" }, days_read(record))
     });
     say("Tested", tested.collect());
     facts
@@ -336,7 +336,7 @@ fn others(
         listed("Not tested", untested),
     ];
     let found = records.iter().enumerate().flat_map(|(index, record)| {
-        let day = record.day(last_read(record));
+        let day = days_read(record);
         record.findings.iter().map(move |finding| {
             let is_gone = records[index + 1..].iter().any(|later| is_no_longer_found(finding, record, later));
             let gone = if is_gone { " When tested again, that was no longer so." } else { "" };

@@ -14,7 +14,7 @@ use crate::rig::OrificeKind;
 use crate::tell::{self, CircuitStory};
 
 const DEFERRAL: &str = "The unit's service information, local codes and the judgement of a licensed technician go \
-                            before anything in this report. It says what was read on one bench on one day; it is \
+                            before anything in this report. It says what was read on one bench at the times given; it is \
                             advice, never a guarantee.";
 
 const OF_EXERCISE: &str = "Nothing here was measured, and it says nothing of any real unit: there, service information, local \
@@ -185,8 +185,25 @@ fn read_at(record: &Record) -> Option<(Timestamp, Timestamp)> {
     at.iter().min().copied().zip(at.iter().max().copied())
 }
 
+/// Names the day on which the circuits were read; of several the first and the last.
+pub(super) fn days_read(record: &Record) -> String {
+    let days = read_at(record).map(|(first, last)| [first, last].map(|at| record.day(at)));
+    match days {
+        Some([first, last]) if first != last => format!("{first} to {last}"),
+        _ => record.day(last_read(record)),
+    }
+}
+
+/// Writes a time of the day, with its day where the session goes over several.
+fn hour(record: &Record, at: Timestamp) -> String {
+    let first = record.journal.first().map(|event| record.day(event.at));
+    let is_of_one_day =
+        first.is_some_and(|first| record.journal.iter().all(|event| record.day(event.at) == first));
+    if is_of_one_day { record.hour(at) } else { format!("{} on {}", record.hour(at), record.day(at)) }
+}
+
 /// Returns when the last reading was taken, or where there is none when the procedure came to its end.
-pub(super) fn last_read(record: &Record) -> Timestamp {
+fn last_read(record: &Record) -> Timestamp {
     read_at(record).map_or(record.finished, |(_, last)| last)
 }
 
@@ -339,7 +356,7 @@ fn barometer(BarometerRecord { barometer, entered, .. }: &BarometerRecord, unit:
 fn calibrated(record: &Record, calibration: &CalibrationRecord, unit: &Unit) -> String {
     let number = |si: f64| shown(unit.from_si(si), unit.decimals);
     let settled = calibration.readings.last().and_then(|n| record.read_at(*n));
-    let at = settled.map(|(_, at)| format!(", at {}", record.hour(at)));
+    let at = settled.map(|(_, at)| format!(", at {}", hour(record, at)));
     format!(
         "{} {symbol} plugged, {} {symbol} through the orifice (marks at this barometer: {} and {}){}",
         number(calibration.plugged_pa),
@@ -374,7 +391,7 @@ fn drift(record: &Record, unit: &Unit) -> String {
     let looked = |check: &CheckRecord, outcome: String| {
         let (plugged, _) = record.read_at(check.plugged)?;
         let (through, at) = record.read_at(check.through)?;
-        let hour = record.hour(at);
+        let hour = hour(record, at);
         let said =
             format!("{} and {} {} at {hour}, {outcome}", number(plugged), number(through), unit.symbol);
         Some((check.through, said))

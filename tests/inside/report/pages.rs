@@ -7,8 +7,9 @@ use crate::practice::shipped;
 use crate::quantity::{UNITS, Unit};
 use crate::record::{JobNotes, Record, ShopAddress};
 use crate::report::{JobReport, ReportedRecord, csv, json_lines, page, rows, show};
+use crate::session::Ended;
 use crate::tests::practice::{Skill, attempt};
-use crate::tests::support::{Shopfront, flat, sample, shown};
+use crate::tests::support::{Shopfront, flat, sample, shown, tick};
 
 static SAMPLE: LazyLock<Record> = LazyLock::new(|| sample().record());
 
@@ -226,4 +227,27 @@ fn a_look_that_found_the_rig_off_stands_in_the_report_beside_the_one_that_did_no
         !set.contains("off at this look") && !corrected.contains("off at this look"),
         "{set} {corrected}"
     );
+}
+
+#[test]
+fn a_session_over_two_days_names_both_and_says_of_each_look_on_which_day_it_was() {
+    fn next_day() -> jiff::Timestamp {
+        tick() + jiff::SignedDuration::from_hours(24)
+    }
+    let front = Shopfront::new("test(c); test(circuit(#{ name: \"d\", holds: 20.inHg, leaks: 15.inHg }));");
+    front.walk_bare(&["Ada", "29.92 inHg", "20 C", "25", "5", "", "22", "park"]);
+    let then = ["25", "5", "22", "25", "5"];
+    let Ok(Ended::Finished(record, _)) = front.walk_by(next_day, Box::new(front.person(&then))) else {
+        panic!("{}", front.flat())
+    };
+    let [first, last] =
+        [record.journal.first(), record.journal.last()].map(|event| record.day(event.unwrap().at));
+    assert_ne!(first, last);
+    let mut record = *record;
+    record.procedure.unit = Some("Merle M1".to_owned());
+    let told = flat(&text(&report(&record, None, &UNITS[0])));
+    assert!(told.contains(&format!("Tested: {first} to {last}, by Ada")), "{told}");
+    let set = told.split("(marks at this barometer").nth(1).expect("a calibration");
+    assert!(set.split("checked: ").next().unwrap().contains(&format!(" on {first}")), "{told}");
+    assert_eq!(told.matches(&format!(" on {last}, good")).count(), 2, "{told}");
 }
