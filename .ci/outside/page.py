@@ -193,6 +193,39 @@ def by_keyboard():
         print("keyboard: six answers without a pointer, parked and told how to go on")
 
 
+def doubted():
+    """What is asked back stands as a question over an empty field; what is typed where something is to be done is not taken for
+    done; and a verdict bears the name of its circuit where the next one is tested already."""
+    with benches() as (folder, browser), session(folder, folder / "two.rhai", "--page") as (terminal, address):
+        tab = Tab(browser, "one", address)
+        for step in STEPS[:6]:
+            by_page(tab, step)
+        tab.shows(STEPS[6][0])
+        tab.can_answer()
+        tab.do("type", text="25")
+        tab.do("press", key="Enter")
+        tab.wait_for("document.getElementById('refusal').textContent.includes('Press Enter when it is done')")
+        by_page(tab, STEPS[6])
+        by_page(tab, STEPS[7])
+        tab.shows("Reading")
+        tab.key_in("25")
+        tab.wait_for("document.getElementById('doubt').textContent.includes('on its plug still?')")
+        tab.can_answer()
+        looked_at(tab, "doubted")
+        assert tab.do("evaluate", script="document.getElementById('refusal').textContent") == ""
+        assert tab.do("evaluate", script="document.getElementById('entry').value") == ""
+        for _ in range(2):
+            tab.do("press", key="Enter")
+            time.sleep(0.6)
+        assert "on its plug still?" in tab.do("evaluate", script="document.getElementById('doubt').textContent")
+        tab.key_in("24")
+        tab.wait_for("document.querySelector('#circuit strong')?.textContent === 'exhaust'")
+        since = tab.do("evaluate", script="[...document.querySelectorAll('#since p')].map((one) => one.textContent)")
+        assert since[0] == "feed <b>bore</b>:" and "24 inHg" in since[1], since
+        looked_at(tab, "verdict-before")
+        print("doubted: Enter twice gets past no question, and typing at a step does not confirm it")
+
+
 def undecided():
     """What a reading leaves open is told by its sign and its frame."""
     with benches() as (folder, browser), session(folder, folder / "two.rhai", "--page") as (terminal, address):
@@ -369,6 +402,7 @@ page_alone()
 both_hands()
 interrupted()
 by_keyboard()
+doubted()
 undecided()
 practised()
 graded()

@@ -122,9 +122,15 @@ def photographed():
         (folder / "film.jpg").write_text("film")
         tab.press("Photo …")
         tab.do("choose", field="#photo", file=str(folder / "film.jpg"))
-        tab.wait_for("document.querySelector('#words-form [role=status]').textContent === \"This browser can't show film.jpg.\"")
+        tab.wait_for("document.querySelector('#words-form [role=status]').textContent === "
+                     "\"This browser can't show film.jpg, so it may be refused: photos are PNG or JPEG.\"")
         tab.do("click", name="Send the photo")
-        tab.wait_for("document.getElementById('refusal').textContent.includes('film.jpg: it is neither PNG nor JPEG')")
+        # The refusal stands in the form, in sight, with the field for another file in hand, and nothing is waited for.
+        tab.wait_for("document.querySelector('#words-form .refusal')?.textContent.includes('film.jpg: it is neither PNG nor JPEG')")
+        tab.wait_for("document.activeElement.id === 'photo' && document.getElementById('sending').textContent === ''")
+        box = "document.querySelector('#words-form .refusal').getBoundingClientRect()"
+        assert tab.do("evaluate", script=f"{box}.top >= 0 && {box}.bottom <= innerHeight")
+        looked_at(tab, "photo-refused")
         tab.press("Line …")
         tab.do("type", text=f"photo {folder / 'bore.png'}")
         tab.do("press", key="Enter")

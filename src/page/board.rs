@@ -123,13 +123,19 @@ impl Board {
 
     /// Shows what was said.
     pub(crate) fn say(&self, kind: SaidKind, text: &str) {
-        self.tell(SaidSight { kind, mark: String::new(), text: text.to_owned() });
+        self.tell(kind, "", text);
     }
 
     /// Says why the last line is not taken.
     pub(crate) fn refuse(&self, why: &str) {
         self.amend(|ask| ask.refusal = Some(why.to_owned()));
         self.say(SaidKind::Refusal, why);
+    }
+
+    /// Asks back what the last line says, so that it is typed once more where it is right.
+    pub(crate) fn doubt(&self, why: &str) {
+        self.amend(|ask| ask.doubt = Some(why.to_owned()));
+        self.say(SaidKind::Doubt, why);
     }
 
     /// Returns who hears what is said on the screen, and shows it.
@@ -142,13 +148,15 @@ impl Board {
                 Heard::Item(mark, text) => (SaidKind::Verdict, mark, text),
                 Heard::Result(text) => (SaidKind::Result, "", text),
             };
-            board.tell(SaidSight { kind, mark: mark.to_owned(), text: text.to_owned() });
+            board.tell(kind, mark, text);
         })
     }
 
-    fn tell(&self, said: SaidSight) {
+    fn tell(&self, kind: SaidKind, mark: &str, text: &str) {
+        let (mark, text) = (mark.to_owned(), text.to_owned());
         self.show(|sight| {
-            sight.said.push(said);
+            let circuit = sight.circuit.as_ref().map(|circuit| circuit.name.clone());
+            sight.said.push(SaidSight { kind, circuit, mark, text });
             let n_old = sight.said.len().saturating_sub(MOST_SAID);
             sight.said.drain(..n_old);
         });
@@ -287,7 +295,7 @@ impl Board {
         shared.taken = None;
         shared.sight.question = 0;
         if let Some(ask) = &mut shared.sight.ask {
-            ask.refusal = None;
+            (ask.refusal, ask.doubt) = (None, None);
         }
         self.wake(shared);
     }

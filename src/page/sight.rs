@@ -87,6 +87,8 @@ pub(crate) struct Ask {
     pub seconds: Option<f64>,
     /// Why the last line was not taken.
     pub refusal: Option<String>,
+    /// What is asked back of the last line, which counts where it is typed once more.
+    pub doubt: Option<String>,
 }
 
 #[derive(Debug, Clone, Copy, Default, PartialEq, Eq, Serialize)]
@@ -124,6 +126,8 @@ pub(crate) struct Offered {
 #[derive(Debug, Clone, Default, PartialEq, Eq, Serialize)]
 pub(crate) struct SaidSight {
     pub kind: SaidKind,
+    /// The circuit that was under test then.
+    pub circuit: Option<String>,
     /// What stands left of it on the screen, as `found` or `rig`; often nothing.
     pub mark: String,
     pub text: String,
@@ -148,6 +152,8 @@ pub(crate) enum SaidKind {
     /// A line that was typed on the page.
     OnPage,
     Refusal,
+    /// What was asked back of a line before it counts.
+    Doubt,
 }
 
 /// The dial of the gauge while a reading is asked for.

@@ -1,21 +1,21 @@
 //! What is typed and can hardly be: it is asked for once more before it counts.
 
-use super::screens;
+use super::{Reply, screens};
 use crate::air::{Barometer, BarometerSource};
 use crate::leak::Bench;
-use crate::quantity::{Dimension, Length, Pressure, UNITS};
+use crate::quantity::{Dimension, Entry, Length, Pressure, UNITS};
 use crate::record::{Answer, HoseOn, Question, RigStep, Wants};
-use crate::rig::Condition;
 use crate::rig::coaching::DEEPEST;
+use crate::rig::{Condition, Dial};
 use crate::tell;
 
-/// What was doubted: a figure, until it is typed again, a measurement, until it is made again, or that the hose is off
-/// its plug at a circuit, until it is read again.
+/// What was doubted: a figure, until it is typed again, a measurement, until it is made again, or that the hose has left
+/// a point of the rig for a circuit, until that is read again.
 #[derive(PartialEq)]
 enum Doubted {
     Figure(Pressure),
     Measurement { circuit: Option<String>, words: String },
-    OffPlug { circuit: String },
+    Off { point: Condition, circuit: String },
 }
 
 impl Doubted {
@@ -34,20 +34,20 @@ pub(super) struct Doubts {
 }
 
 impl Doubts {
-    /// Returns why an answer is asked for once more, where it is.
-    pub(super) fn of(
+    /// Returns what is said where an answer does not count yet: what can't be is refused, what can hardly be is asked about.
+    pub(super) fn of<T>(
         &mut self,
         question: &Question,
         answer: &Answer,
         grounds: Grounds<'_>,
-    ) -> Option<String> {
+    ) -> Option<Reply<T>> {
         let (doubted, why) = doubt(question, answer, grounds)?;
         if doubted.is_some() && doubted == self.last {
             return None;
         }
         self.unkept = Some(tell::answer_text(answer));
         self.last = doubted;
-        Some(why)
+        Some(if self.last.is_some() { Reply::Doubted(why) } else { Reply::Refused(why) })
     }
 
     /// Adds to why something can't be measured what was measured of it and not kept.
@@ -64,13 +64,58 @@ impl Doubts {
     }
 }
 
+/// What is known of the hose since the rig was last looked at, which ends on the orifice.
+#[derive(Clone, Copy, Default)]
+pub(super) struct Hose {
+    /// Whether it is known to have left its plug.
+    pub(super) is_off_plug: bool,
+    /// Whether it is known to have left the orifice.
+    is_off_orifice: bool,
+    /// What it showed on the orifice at the last look, where that was in this run of the program.
+    orifice: Option<Pressure>,
+}
+
+impl Hose {
+    /// Takes note of a reading: one of the rig leaves the hose there, and one of a circuit had it off the orifice.
+    pub(super) fn heed(&mut self, on: &HoseOn, answer: &Answer) {
+        let point = match on {
+            HoseOn::Circuit { .. } => {
+                self.is_off_orifice = true;
+                return;
+            }
+            HoseOn::Check(condition) => *condition,
+            HoseOn::Rig(step) => step.condition(),
+        };
+        let shown = match answer {
+            Answer::Quantity { entry, .. } if point == Condition::Through => Pressure::from_si(entry.si),
+            _ => self.orifice,
+        };
+        *self = Hose { orifice: shown, ..Hose::default() };
+    }
+
+    /// Returns the point of the rig that a circuit reads like, with what it showed there, where the hose may be on it still.
+    fn may_be_on(
+        self,
+        question: &Question,
+        answer: &Answer,
+        bench: Option<&Bench>,
+    ) -> Option<(Condition, Pressure)> {
+        let (calibration, entry) = (&bench?.calibration, of_circuit(question, answer)?);
+        if !self.is_off_plug && reads_as_plugged(question, answer, bench) {
+            return Some((Condition::Plugged, calibration.plugged()));
+        }
+        let shown = self.orifice.unwrap_or(calibration.through());
+        let is_like = (entry.si - shown.si()).abs() < half_a_division(&bench?.dial);
+        (!self.is_off_orifice && is_like).then_some((Condition::Through, shown))
+    }
+}
+
 /// What an answer is held against.
 #[derive(Clone, Copy)]
 pub(super) struct Grounds<'a> {
     /// The rig, where it is set.
     pub(super) bench: Option<&'a Bench>,
-    /// Whether the hose is known to have left its plug since the rig was last looked at.
-    pub(super) is_off_plug: bool,
+    pub(super) hose: Hose,
     /// How high the shop lies, where that is known.
     pub(super) elevation: Option<Length>,
     /// What the hose showed plugged just before, where it was.
@@ -97,16 +142,13 @@ fn doubt(question: &Question, answer: &Answer, grounds: Grounds<'_>) -> Option<(
             (Doubted::Figure(Pressure::constant(0.0)), NO_VACUUM.to_owned())
         }
         (Wants::Reading { .. }, Answer::Quantity { entry, .. })
-            if !grounds.is_off_plug && reads_as_plugged(question, answer, grounds.bench) =>
+            if grounds.hose.may_be_on(question, answer, grounds.bench).is_some() =>
         {
-            let (circuit, plugged) = (question.circuit.clone()?, grounds.bench?.calibration.plugged());
-            let shown = Pressure::from_si(entry.si)?.in_unit(question.unit()?);
-            let why = format!(
-                "Plugged, the hose showed {}: is it on the port, or on its plug still? Where it is on the port and the circuit \
-                 that tight, type {shown} once more.",
-                plugged.in_unit(question.unit()?)
-            );
-            (Doubted::OffPlug { circuit }, why)
+            let (point, there) = grounds.hose.may_be_on(question, answer, grounds.bench)?;
+            let unit = question.unit()?;
+            let shown = Pressure::from_si(entry.si)?.in_unit(unit);
+            let why = doubt_of_hose(point, &there.in_unit(unit), &shown);
+            (Doubted::Off { point, circuit: question.circuit.clone()? }, why)
         }
         // Leads and contacts are part of what an ohmmeter shows, so a coil is not condemned by one look.
         (Wants::Number { low, high, .. }, Answer::Quantity { entry, .. })
@@ -149,13 +191,21 @@ pub(super) fn plugged(question: &Question, answer: &Answer) -> Option<Pressure> 
 
 /// Returns whether a circuit read as the plugged hose did, as far as an eye tells that: within half a division.
 pub(super) fn reads_as_plugged(question: &Question, answer: &Answer, bench: Option<&Bench>) -> bool {
-    match (&question.wants, answer, bench) {
-        (
-            Wants::Reading { on: HoseOn::Circuit { .. }, .. },
-            Answer::Quantity { entry, .. },
-            Some(Bench { calibration, dial, .. }),
-        ) => entry.si > calibration.plugged().si() - 0.501 * dial.smallest_division().si(),
-        _ => false,
+    of_circuit(question, answer).zip(bench).is_some_and(|(entry, Bench { calibration, dial, .. })| {
+        entry.si > calibration.plugged().si() - half_a_division(dial)
+    })
+}
+
+/// What an eye may be off, in Pa, and a little more, so that half a division itself is within it.
+fn half_a_division(dial: &Dial) -> f64 {
+    0.501 * dial.smallest_division().si()
+}
+
+/// Returns what was read of a circuit.
+fn of_circuit<'a>(question: &Question, answer: &'a Answer) -> Option<&'a Entry> {
+    match (&question.wants, answer) {
+        (Wants::Reading { on: HoseOn::Circuit { .. }, .. }, Answer::Quantity { entry, .. }) => Some(entry),
+        _ => None,
     }
 }
 
@@ -171,7 +221,8 @@ fn looks_at(question: &Question) -> Option<Condition> {
 
 /// Said behind the verdict on a circuit that read as the plugged hose did, once it is known that the
 /// hose has left its plug.
-pub(super) const AS_PLUGGED: &str = "As tight as the plug: where the hose was on that, type again.";
+pub(super) const AS_PLUGGED: &str =
+    "As tight as the plug: where the hose was on that, the word again takes this reading anew.";
 
 const DOUBTFUL: &str = "Hardly any shop has such air: a barometer in the room shows 20 to 31 inHg, and the vacuum on the gauge is \
                         not the barometer. Type it once more where it is right, or the elevation, as in 5280 ft.";
@@ -181,6 +232,16 @@ const OUT_OF_LIMITS: &str = "Out of its limits. Before it counts: touch the lead
 
 const NO_VACUUM: &str = "No vacuum at all: check that the pump runs, the inlet valve is open and the hose is on. Where all of that is \
                          so, the circuit is wide open, as without a check ball: type 0 once more.";
+
+fn doubt_of_hose(point: Condition, there: &str, shown: &str) -> String {
+    let (at, on, so) = match point {
+        Condition::Through => ("Through the orifice", "the orifice", ""),
+        _ => ("Plugged", "its plug", " and the circuit that tight"),
+    };
+    format!(
+        "{at}, the hose showed {there}: is it on the port, or on {on} still? Where it is on the port{so}, type {shown} once more."
+    )
+}
 
 fn doubt_of_vacuum(shown: Pressure, room: Pressure) -> String {
     let what = if shown < room { "nearly a perfect vacuum" } else { "a perfect vacuum" };

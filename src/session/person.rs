@@ -1,6 +1,6 @@
 use std::collections::BTreeMap;
 
-use super::doubt::{AS_PLUGGED, Doubts, Grounds, plugged, reads_as_plugged};
+use super::doubt::{AS_PLUGGED, Doubts, Grounds, Hose, plugged, reads_as_plugged};
 use super::needle::{Needle, Offer};
 use super::photo_file::Camera;
 use super::saying::{ALSO, list_words};
@@ -26,8 +26,7 @@ pub(crate) struct Person {
     doubts: Doubts,
     /// What the hose showed plugged, where the reading before was of that.
     plugged: Option<Pressure>,
-    /// Whether it is known that the hose has left its plug since the rig was last looked at.
-    is_off_plug: bool,
+    hose: Hose,
     /// The last circuit that was found to read as the plugged hose does.
     tight: Option<String>,
     /// Whether that is to be said behind the verdict that comes.
@@ -67,7 +66,7 @@ impl Person {
             circuits: Vec::new(),
             doubts: Doubts::default(),
             plugged: None,
-            is_off_plug: false,
+            hose: Hose::default(),
             tight: None,
             says_tight: false,
             judged: BTreeMap::new(),
@@ -209,7 +208,7 @@ impl Person {
         let is_as_earlier = &mut self.is_as_earlier;
         let grounds = Grounds {
             bench: place.bench.as_ref(),
-            is_off_plug: self.is_off_plug,
+            hose: self.hose,
             elevation: self.elevation,
             plugged: self.plugged,
             barometer: place.barometer,
@@ -234,11 +233,11 @@ impl Person {
                 }
             };
             let Reply::Done(Ok(answer)) = &replied else { return replied };
-            let Some(why) = self.doubts.of(question, answer, grounds) else { return replied };
+            let Some(asked_back) = self.doubts.of(question, answer, grounds) else { return replied };
             if let (Some(page), Some(_)) = (&page, &offer) {
                 page.amend(|ask| ask.enter = None);
             }
-            Reply::Refused(why)
+            asked_back
         };
         let answer = Needle::seen_while(self.needle.as_mut(), page.as_deref(), question.unit(), || {
             self.prompt.ask(&screens::prompt(question), matters, heed)
@@ -255,7 +254,7 @@ impl Person {
             Err(Aside::Jot(_) | Aside::Photo { .. } | Aside::TakenOver(_) | Aside::Did(_)) => return,
             Ok(answer) => {
                 self.plugged = plugged(question, answer);
-                self.heed_plug(question, answer, place);
+                self.heed_hose(question, answer, place);
                 if let (Wants::Technician, Answer::Text(name)) = (&question.wants, answer) {
                     self.show_on_page(|sight| sight.heading.technician = Some(name.clone()));
                 }
@@ -274,16 +273,17 @@ impl Person {
         self.doubts.unkept = None;
     }
 
-    /// Takes note of whether the hose has left its plug. Of circuits that read as the plugged hose does, the first
+    /// Takes note of whether the hose has left plug and orifice. Of circuits that read as the plugged hose does, the first
     /// since a look at the rig is asked about; of the others it is said behind their verdicts, lest a tight unit be
     /// asked about at each of its ports.
-    fn heed_plug(&mut self, question: &Question, answer: &Answer, place: &Place) {
+    fn heed_hose(&mut self, question: &Question, answer: &Answer, place: &Place) {
         let Wants::Reading { on, .. } = &question.wants else { return };
+        self.hose.heed(on, answer);
         if !matches!(on, HoseOn::Circuit { .. }) {
-            (self.is_off_plug, self.tight) = (false, None);
+            self.tight = None;
         } else if reads_as_plugged(question, answer, place.bench.as_ref()) && self.tight != question.circuit {
-            self.says_tight = self.is_off_plug;
-            self.is_off_plug = true;
+            self.says_tight = self.hose.is_off_plug;
+            self.hose.is_off_plug = true;
             self.tight.clone_from(&question.circuit);
         }
     }

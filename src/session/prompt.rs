@@ -23,6 +23,8 @@ pub(crate) enum Reply<T> {
     Done(T),
     /// It does not, for this reason; the question is asked again.
     Refused(String),
+    /// It can hardly be meant: this is asked back, and the question is asked again.
+    Doubted(String),
     /// It was something else, and what there is to say to it stands on the screen; the question is asked again.
     Told,
 }
@@ -93,7 +95,8 @@ impl Prompt {
             };
             match replied {
                 Reply::Done(answer) => return Ok(answer),
-                Reply::Refused(why) => self.refuse(indent(prompt), &why),
+                Reply::Refused(why) => self.mind(indent(prompt), &why, Board::refuse),
+                Reply::Doubted(why) => self.mind(indent(prompt), &why, Board::doubt),
                 Reply::Told => {}
             }
         }
@@ -130,10 +133,11 @@ impl Prompt {
         }
     }
 
-    fn refuse(&mut self, indent: usize, why: &str) {
+    /// Says why a line does not count, and has the page show it in its own way.
+    fn mind(&mut self, indent: usize, why: &str, show: fn(&Board, &str)) {
         self.screen.unheard(|screen| screen.paragraph(indent, why));
         if let Some(page) = &self.page {
-            page.refuse(why);
+            show(page, why);
         }
     }
 

@@ -40,7 +40,7 @@ export function start(drawing) {
 /** Returns whether the session has come to an end or was parked. */
 export const isOver = () => sight !== null && sight.state !== "going";
 
-/** Returns what was sent from here and is refused now, for whoever has to mend it. */
+/** Returns what was sent from here and is refused now, for whoever has to mend it. What is doubted is to be typed once more. */
 export function refusedLine() {
   const newest = sight.said.findLast((one) => one.kind === "at_terminal" || one.kind === "on_page");
   return sight.ask?.refusal && newest?.kind === "on_page" && newest.text === last ? last : "";
@@ -128,17 +128,20 @@ function lookAgain() {
 // ---- up -----------------------------------------------------------------------------------------------------------
 
 /** Sends a line for the question that is shown. It counts when the next sight says so. */
-export const send = (text) =>
-  hand("/line", text, "application/json", JSON.stringify({ question: sight?.question, text }));
+export async function send(text) {
+  const why = await hand("/line", text, "application/json", JSON.stringify({ question: sight?.question, text }));
+  if (why) say("refusal", why);
+}
 
-/** Sends a photo, with words for what it shows, in the same way. */
+/** Sends a photo, with words for what it shows, in the same way; returns why it is refused, where it is at once. */
 export function sendPhoto(file, words) {
   const parts = [sight?.question, file.name, words].map((part) => encodeURIComponent(part));
   return hand(`/photo/${parts.join("/")}`, `photo ${file.name}`, "application/octet-stream", file);
 }
 
 async function hand(address, text, kind, body) {
-  if (!isFree()) return;
+  if (!isFree()) return "";
+  let why = "";
   sent = { question: sight.question, text };
   last = text;
   sending = new AbortController();
@@ -150,21 +153,23 @@ async function hand(address, text, kind, body) {
       headers: { "Content-Type": kind },
       body,
     });
-    if (response.status === 202) return;
+    if (response.status === 202) return why;
     sent = null;
+    say("sending", "");
     if (response.status === 409) {
       take((await response.json()).sight);
       say("sending", "That came too late: this is asked now.");
     } else if (response.status === 401) {
       askForCode();
     } else {
-      say("refusal", await response.text());
+      why = await response.text();
     }
   } catch {
     sent = null;
     say("sending", "It is not known whether that arrived. What is asked when the connection is back shows it.");
   }
   enable();
+  return why;
 }
 
 /** Returns whether a line would be taken: something is asked, nothing is on its way and the program is there. */

@@ -54,7 +54,7 @@ function showHeading() {
 
 /**
  * Shows what was said since the last answer, but for what stands elsewhere; at the end all of it. Where a verdict came of the
- * answer, the answer stands above it.
+ * answer, the answer stands above it, and above both the circuit that they are of, where the heading is another's by now.
  */
 function showSince() {
   const isAnswer = (one) => one.kind === "at_terminal" || one.kind === "on_page";
@@ -66,7 +66,11 @@ function showSince() {
   // What it all came to is said last at the terminal, where that is in sight.
   const result = shown.findIndex(({ kind }) => kind === "result");
   if (result > 0) shown.unshift(...shown.splice(result, 1));
-  if (at >= 0 && !isOver() && shown.some(verdictOf)) shown.unshift(sight.said[at]);
+  if (at >= 0 && !isOver() && shown.some(verdictOf)) {
+    const { circuit } = sight.said[at];
+    shown.unshift(sight.said[at]);
+    if (circuit && circuit !== sight.circuit?.name) shown.unshift({ kind: "told", text: `${circuit}:` });
+  }
   if (!changed("since", shown)) return;
   byId("since").replaceChildren(...shown.map((one) => make("p", { class: `said-${one.kind}` }, ...wordsOf(one))));
 }
@@ -83,6 +87,7 @@ function showQuestion(isNew) {
   const below = ask?.below ?? [];
   if (changed("below", below)) byId("below").replaceChildren(...below.map((text) => make("p", {}, text)));
   say("refusal", ask?.refusal ?? "");
+  say("doubt", ask?.doubt ?? "");
   say("announced", [ask?.kind === "caution" ? "Caution." : "", words, ...below].join(" ").trim());
   if (!changed("keys", [ask, sight.state, sight.question]) && !isNew) return;
   const keys = byId("keys");
@@ -115,7 +120,7 @@ async function lookForNext() {
 }
 
 /** What stands before what was said, where nothing else does. */
-const BY = { at_terminal: "terminal:", on_page: "page:", caution: "CARE", refusal: "not taken:" };
+const BY = { at_terminal: "terminal:", on_page: "page:", caution: "CARE", refusal: "not taken:", doubt: "asked back:" };
 
 /** Returns the verdict that a text begins with; none where it says something else. */
 function verdictOf(one) {
@@ -157,6 +162,8 @@ byId("session").addEventListener("keydown", (event) => {
   const { kind, choices } = sight.ask ?? {};
   if (kind === "yes_no" && (letter === "y" || letter === "n")) send(letter === "y" ? "yes" : "no");
   else if (kind === "choice" && /^[1-9]$/.test(letter) && Number(letter) <= choices.length) send(letter);
+  // Enter would say that it is done, whatever was typed before.
+  else if ((kind === "ready" || kind === "wait") && /^\S$/.test(event.key)) writeLine(event.key);
   else return;
   event.preventDefault();
 });
@@ -181,11 +188,14 @@ byId("words-row").append(
   written("Jot …", "jot", "A note into the record"),
   written("Not fitted …", "not fitted", "By what you know that this unit does not have the circuit"),
   plain("Progress", "progress"),
-  written("Line …", "", "A line as you would type it at the terminal"),
+  opener("Line …", () => writeLine()),
 );
 
-function writeWord(word, label) {
-  const field = make("input", { id: "word", autocomplete: "off", maxlength: "4000", required: true });
+/** Has a line written, of which some may be typed already. */
+const writeLine = (begun = "") => writeWord("", "A line as you would type it at the terminal", begun);
+
+function writeWord(word, label, begun = "") {
+  const field = make("input", { id: "word", autocomplete: "off", maxlength: "4000", required: true, value: begun });
   openForm([make("label", { for: "word" }, label), field], "Send", () => send(`${word} ${field.value}`.trim()));
   field.focus();
 }
@@ -197,7 +207,10 @@ function showPhoto(dropped) {
   const field = make("input", { id: "word", autocomplete: "off", maxlength: "1000" });
   const of = sight.circuit ? `A photo of ${sight.circuit.name}` : "A photo";
   const parts = [make("label", { for: "photo" }, of), file, ...previewOf(file), make("label", { for: "word" }, "What it shows"), field];
-  openForm(parts, "Send the photo", () => sendPhoto(file.files[0], field.value.trim()));
+  openForm(parts, "Send the photo", async () => {
+    const why = await sendPhoto(file.files[0], field.value.trim());
+    if (why) refuseForm(why, file);
+  });
   (dropped ? field : file).focus();
 }
 
@@ -231,6 +244,16 @@ function openForm(parts, does, onSubmit) {
   form.hidden = false;
   form.scrollIntoView({ block: "nearest" });
   enable();
+}
+
+/** Opens the form again as it was sent, with why that is refused, at the field that has to be another. */
+function refuseForm(why, field) {
+  const form = byId("words-form");
+  form.querySelector(".refusal")?.remove();
+  field.after(make("p", { class: "refusal", role: "alert" }, why));
+  form.hidden = false;
+  form.scrollIntoView({ block: "nearest" });
+  field.focus();
 }
 
 start({ sight: show, needle: moveNeedle });

@@ -15,7 +15,7 @@ export function previewOf(field) {
     // Another may have been chosen meanwhile.
     if (!file || field.files[0] !== file) return;
     [canvas.hidden, words.hidden] = [!photo, Boolean(photo)];
-    words.textContent = `This browser can't show ${file.name}.`;
+    words.textContent = `This browser can't show ${file.name}, so it may be refused: photos are PNG or JPEG.`;
     if (photo) drawInto(canvas, photo, file.name);
     canvas.closest("form")?.scrollIntoView({ block: "nearest" });
   };

@@ -143,6 +143,7 @@ pub(crate) fn ask(question: &Question, place: &Place, prices: &Prices, enter: Op
         may_stop: question.has_stop(),
         seconds: if let Wants::Wait { seconds } = question.wants { Some(seconds) } else { None },
         refusal: None,
+        doubt: None,
     }
 }
 

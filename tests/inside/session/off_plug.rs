@@ -1,10 +1,18 @@
-//! A circuit that reads as the plugged hose did: the hose may be on its plug still.
+//! A circuit that reads as the hose did at a point of the rig: the hose may be there still, on its plug or on the orifice.
 
+use std::sync::Arc;
+use std::thread;
+
+use super::hands::{Browser, RUNNER, seen};
 use crate::leak::Verdict;
+use crate::page::{Board, SaidKind, Sight};
+use crate::quantity::UNITS;
 use crate::record::Record;
+use crate::session::{Ended, Person};
 use crate::tests::support::{Script, Shopfront, entered, takes};
 
 const ASKED: &str = "is it on the port, or on its plug still?";
+const ON_ORIFICE: &str = "is it on the port, or on the orifice still?";
 const SAID: &str = "As tight as the plug";
 
 /// Walks one circuit on a rig that reads 25 inHg plugged; returns what counted, and how often that was asked about.
@@ -77,4 +85,58 @@ fn whoever_had_the_hose_on_its_plug_takes_the_reading_again() {
     let front = unit(3);
     let record = front.finish(&["24.9", "24.9", "25", "again", "21.5", "22"]);
     assert_eq!(read_of_each(&record), ["24.9", "21.5", "22"], "{}", front.shown());
+}
+
+#[test]
+fn the_first_circuit_since_a_look_that_reads_as_the_orifice_did_is_asked_about_before_it_counts() {
+    for reading in ["5", "4.75", "5.25"] {
+        let front = Shopfront::new("test(c);");
+        assert_eq!(takes(&front.finish(&[reading, "22"])), ["22"], "{reading}");
+        assert_eq!(front.flat().matches(ON_ORIFICE).count(), 1, "{reading}");
+    }
+    let front = Shopfront::new("test(c);");
+    front.walk(&["4.6"]);
+    assert!(!front.flat().contains(ON_ORIFICE), "{}", front.flat());
+    let front = Shopfront::new("test(c);");
+    assert_eq!(takes(&front.finish(&["5", "5", "5"])), ["5", "5"]);
+    let asked = "Through the orifice, the hose showed 5 inHg: is it on the port, or on the orifice still? Where it is on the \
+                 port, type 5 inHg once more.";
+    assert_eq!(front.flat().matches(asked).count(), 1, "{}", front.flat());
+}
+
+#[test]
+fn once_a_circuit_was_read_the_hose_is_off_the_orifice_until_the_next_look() {
+    let front = unit(2);
+    front.walk(&["22", "5", "5", "park"]);
+    assert!(!front.flat().contains(ON_ORIFICE), "{}", front.flat());
+    // What the orifice read at the last look counts, not what it read when the rig was set.
+    let front = unit(14);
+    front.walk_bare(&[&RUNNER[..], &["22"; 12], &["25", "5.1", "5.3", "22", "park"]].concat());
+    let asked = "Through the orifice, the hose showed 5.1 inHg";
+    assert_eq!(front.flat().matches(asked).count(), 1, "{}", front.flat());
+}
+
+#[test]
+fn on_the_page_it_is_a_question_beside_no_refusal_and_enter_alone_answers_neither() {
+    let front = Shopfront::new("test(c);");
+    let board = Arc::<Board>::default();
+    let ended = thread::scope(|scope| {
+        let page = Arc::clone(&board);
+        scope.spawn(move || {
+            let browser = Browser(&page);
+            browser.types(&RUNNER);
+            browser.types(&["25"]);
+            let ask = |sight: &Sight| sight.ask.clone().unwrap_or_default();
+            let ask = ask(&seen(&page, |sight| sight.question > 0 && ask(sight).doubt.is_some()));
+            assert!(ask.doubt.is_some_and(|doubt| doubt.contains(ASKED)));
+            assert_eq!((ask.refusal, ask.enter), (None, None));
+            let is_asked_back = |sight: &Sight| sight.said.iter().any(|one| one.kind == SaidKind::Doubt);
+            assert!(is_asked_back(&page.now().sight));
+            browser.types(&["", "21", "25", "5"]);
+        });
+        let prompt = front.prompt(&[]).with_page(Arc::clone(&board)).unwrap();
+        front.walk_with(Box::new(Person::new(prompt, &UNITS[0]))).unwrap()
+    });
+    let Ended::Finished(record, _) = ended else { panic!("{ended:?} {}", front.shown()) };
+    assert_eq!(takes(&record), ["21"], "{}", front.shown());
 }

@@ -246,7 +246,7 @@ fn a_command_and_a_path_stay_whole_on_the_narrowest_screen() {
 fn progress_says_what_is_done_now_in_the_tests_and_around_them() {
     let front = Shopfront::new("section(\"Clutches\"); test(c);");
     let p = "progress";
-    front.walk_bare(&[p, "Ada", "29.92 inHg", "20 C", p, "25", "5", p, "5", "5", p, "25", "5", p]);
+    front.walk_bare(&[p, "Ada", "29.92 inHg", "20 C", p, "25", "5", p, "5", "5", "5", p, "25", "5", p]);
     let shown = front.flat();
     let mut rest = shown.as_str();
     for wanted in [
