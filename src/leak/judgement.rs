@@ -169,8 +169,8 @@ impl fmt::Display for Advice {
                 write!(f, "More readings do not settle it, since {source} counts most: {remedy}.")
             }
             Advice::TakesDiffer => f.write_str(
-                "No two takes agree, so something changes from one to the next: look at plate, tip, hose and valve, and at \
-                 how the needle is read, then test the circuit again.",
+                "Something changes from one take to the next: look at plate, tip, hose and valve, and at how the needle is \
+                 read, then test the circuit again.",
             ),
             Advice::OnTheLimit => f.write_str(
                 "The circuit is as good as on the limit: neither more readings nor any one improvement of the bench settles it. \

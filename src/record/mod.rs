@@ -69,4 +69,4 @@ pub(crate) use signer::{PublicKey, Signatures, SignerKey, Verifier, from_hex};
 pub(crate) use store::RECORD_SCHEMA;
 pub use store::document;
 pub(crate) use store::{Schema, StoreError, are_valid, read, sealed, store, validate};
-pub(crate) use takes::{Agreement, Next, Takes, TakesOutcome};
+pub(crate) use takes::{Agreement, MOST_TAKES, Next, Takes, TakesOutcome};

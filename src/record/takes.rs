@@ -8,7 +8,7 @@ use crate::quantity::{Entry, Pressure};
 use crate::rig::ReadingError;
 
 /// The most takes of one reading: the first, and two after seating again.
-const MOST_TAKES: usize = 3;
+pub(crate) const MOST_TAKES: usize = 3;
 
 /// The takes of one reading, each after seating the plate anew.
 #[derive(Debug, Clone)]

@@ -32,6 +32,8 @@ pub(crate) struct Recorder {
     unsaid: Vec<Told>,
     /// Whether answers of an earlier run stand in the journal, until whoever goes on has been told what led here.
     goes_on: bool,
+    /// Whether somebody asked for the answers that are taken back, and is to be told which they were.
+    is_called_back: bool,
     /// Whether they stand there until whoever goes on has been reminded of the cautions among them.
     is_to_be_reminded: bool,
     /// What the last reading that is not the last of its circuit came to.
@@ -61,6 +63,7 @@ impl Recorder {
         let goes_on = journal.standing().next().is_some();
         Recorder {
             goes_on,
+            is_called_back: false,
             is_to_be_reminded: goes_on,
             open_reading: None,
             journal,
@@ -135,8 +138,16 @@ impl Recorder {
         if drift > 0 && from < first {
             self.live.show(&Shown::NoFurtherBack);
         }
-        let from = from.max(first);
-        self.retract(self.answered[from..].to_vec())
+        let taken = self.answered[from.max(first)..].to_vec();
+        let earliest = taken.first().and_then(|n| self.journal.event(*n)).map(|event| &event.what);
+        if std::mem::take(&mut self.is_called_back)
+            && let Some(What::Answered { question, answer }) = earliest
+        {
+            self.live.show(&Shown::TakenBack { n: taken.len(), question, answer });
+            // Whoever is in the middle of a circuit again is told what stands of it, as one who goes on is.
+            self.goes_on = true;
+        }
+        self.retract(taken)
     }
 
     /// Takes back one answer, this many before the question; those after it stay. A step of a calibration
@@ -262,7 +273,10 @@ impl Recorder {
                 let on = question.hose_on().cloned();
                 self.log(What::Did { circuit: question.circuit.clone(), on, doing }).map_err(lost)?;
             }
-            aside => return Err(aside),
+            aside => {
+                self.is_called_back = matches!(aside, Aside::Back(_));
+                return Err(aside);
+            }
         }
         Ok(())
     }

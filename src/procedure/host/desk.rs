@@ -141,6 +141,8 @@ pub(crate) enum Shown<'a> {
     NoFurtherBack,
     /// There is no answer that could be taken back.
     NothingBefore,
+    /// The last answers were taken back, from this question on, which is asked again.
+    TakenBack { n: usize, question: &'a Question, answer: &'a Answer },
     /// A note was kept.
     Noted,
     /// A photo was kept, as one of a circuit where one is under test.

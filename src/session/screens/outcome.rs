@@ -5,7 +5,9 @@ use crate::console::Screen;
 use crate::leak::{Assessment, Estimate, Verdict};
 use crate::procedure::Shown;
 use crate::quantity::{Pressure, UNITS, Unit, shown as number};
-use crate::record::{Agreement, DecisionRecord, Mode, Record, Spot, TakesOutcome};
+use crate::record::{
+    Agreement, Answer, DecisionRecord, MOST_TAKES, Mode, Question, Record, Spot, TakesOutcome,
+};
 use crate::rig::Calibration;
 use crate::tell::{self, CircuitStory};
 
@@ -54,6 +56,9 @@ pub(crate) fn shown(screen: &mut Screen, shown: &Shown<'_>, vacuum_unit: &Unit) 
             screen.paragraph(INDENT, &format!("From here on {technician} tests, and the record says so."));
         }
         Shown::NothingBefore => screen.paragraph(INDENT, "There is no answer that far back."),
+        Shown::TakenBack { n, question, answer } => {
+            screen.paragraph(INDENT, &taken_back(*n, question, answer));
+        }
         Shown::Calibrated(calibration) => calibrated(screen, calibration, vacuum_unit),
         Shown::Judged { outcome, more, .. } if !*more && outcome.verdict().is_sound() => {
             sound(screen, outcome, vacuum_unit);
@@ -77,6 +82,15 @@ pub(crate) fn shown(screen: &mut Screen, shown: &Shown<'_>, vacuum_unit: &Unit) 
 
 const NO_FURTHER_BACK: &str = "Two looks found the rig drifted, so back goes no further than that. One answer from before is \
                                taken again with again and how many answers ago it was, as in again 3.";
+
+/// Says what was taken back: the answer, or how many and from which on.
+fn taken_back(n: usize, question: &Question, answer: &Answer) -> String {
+    let at = question.circuit.as_ref().map(|circuit| format!(" at {circuit}")).unwrap_or_default();
+    match n {
+        1 => format!("Taken back{at}: {}.", tell::answered(question, answer)),
+        n => format!("Taken back: {n} answers, the first of them{at}: {}.", tell::answered(question, answer)),
+    }
+}
 
 fn drifted(circuits: &[String]) -> String {
     match circuits {
@@ -179,7 +193,10 @@ pub(crate) fn judged(
             "It is not sound; only how bad it is stays open. What is to be done is asked at the end.",
         );
     }
-    if let Some(advice) = outcome.judgement.and_then(|judgement| judgement.advice) {
+    // What a take that is still asked for may tell needs no advice.
+    let is_third_asked = outcome.agreement == Agreement::None && outcome.takes.len() < MOST_TAKES;
+    let advice = outcome.judgement.and_then(|judgement| judgement.advice);
+    if let Some(advice) = advice.filter(|_| !is_third_asked) {
         screen.paragraph(INDENT, &advice.to_string());
     }
 }

@@ -1,5 +1,6 @@
 //! Sessions through the library, without a terminal: lines are typed, a record comes out.
 
+use super::hands::RUNNER;
 use crate::leak::Verdict;
 use crate::record::{Answer, Mode, What, read};
 use crate::session::Ended;
@@ -322,4 +323,34 @@ fn a_record_is_never_overwritten() {
     assert!(error.to_string().contains("never overwritten"), "{error}");
     assert_eq!(std::fs::read_to_string(front.record_path()).unwrap(), "another record\n");
     assert!(front.journal_path().exists(), "the journal goes only when the record is in place");
+}
+
+#[test]
+fn back_names_what_it_took_back_and_shows_what_stands_of_the_circuit() {
+    let front = Shopfront::new("test(c);");
+    front.walk_bare(&[&RUNNER[..], &["12.5", "13", "back", "park"]].concat());
+    let shown = front.flat();
+    let (_, behind) = shown.split_once("Taken back at ").unwrap_or_else(|| panic!("{shown}"));
+    assert!(behind.contains(": 13 inHg.") && behind.contains("kept"), "{shown}");
+    assert!(behind.contains(": 12.5 inHg") && behind.contains("leaks so far"), "{shown}");
+    let front = Shopfront::new("test(c);");
+    front.walk_bare(&[&RUNNER[..], &["12.5", "13", "back 2", "park"]].concat());
+    assert!(front.flat().contains("Taken back: 2 answers, the first of them at "), "{}", front.flat());
+}
+
+#[test]
+fn of_takes_that_differ_one_thing_is_said_once() {
+    let (third, again) = ("A third is to tell which is right.", "test the circuit again");
+    let front = Shopfront::new("test(c);");
+    front.walk(&["12.5", "22", "more", "park"]);
+    let shown = front.flat();
+    assert_eq!((shown.matches(third).count(), shown.matches(again).count()), (2, 0), "{shown}");
+    let front = Shopfront::new("test(c);");
+    front.walk(&["12.5", "22", "17", "park"]);
+    let shown = front.flat();
+    assert_eq!(
+        (shown.matches("No two takes agree").count(), shown.matches(again).count()),
+        (1, 1),
+        "{shown}"
+    );
 }
