@@ -180,11 +180,12 @@ impl Comparing {
         match self.suspect {
             Suspect::Plug => NextStep::new(
                 CoachStep::Read(Condition::OtherPlug),
-                "Air comes in that should not: if another plug makes the reading rise, it was the plug.",
+                "Air comes in that should not: by the plug, the hose or the rig, or by a bleed valve that is not quite shut. If another \
+                 plug makes the reading rise and no valve was touched, it was the plug.",
             ),
             Suspect::Hose => NextStep::new(
                 CoachStep::Read(Condition::Capped),
-                "The plug is not the cause: if the reading rises with the hose off, it is the hose.",
+                "The plug is not the cause: if the reading rises with the hose off and no valve was touched, it was the hose.",
             ),
         }
     }
