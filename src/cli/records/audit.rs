@@ -53,7 +53,8 @@ impl RecordsAudit {
             true => Whole::of(shop, &Ledger::all(shop).map_err(Failure::wrong)?, own, &facts),
             false => Whole::default(),
         };
-        facts.iter().for_each(|facts| whole.photos(shop, facts));
+        whole.twice(&facts);
+        whole.photos(shop, &facts);
         // A copy may have any name; a shop finds a record by the name of its session.
         for Audited { path, audit, .. } in audited.iter().filter(|_| self.chosen.is_all()) {
             for remark in &audit.remarks {
@@ -139,7 +140,7 @@ fn show(screen: &mut Screen, path: &str, audit: &Audit) {
         screen.item("  * ", &remark.to_string());
     }
     let conclusion = match () {
-        () if audit.is_in_order() => return,
+        () if audit.is_in_order() || audit.is_unread() => return,
         () if audit.is_of_other_version() => {
             "Nothing is said against it. Audit it with the version that made it."
         }
@@ -158,18 +159,25 @@ fn signatures(
     trust: Option<&Trust>,
     is_named: &dyn Fn(&Audit) -> bool,
 ) {
-    let mut by: BTreeMap<String, usize> = BTreeMap::new();
+    let (mut by, mut n_unread) = (BTreeMap::<String, usize>::new(), 0);
     for Audited { audit, .. } in audited {
         let who = match &audit.signer {
             Some(signer) if is_named(audit) => format!("{}, whom you named", signer.signer()),
             Some(signer) => format!("{}, {}", signer.signer(), standing(signer, trust)),
             None if audit.is_falsely_signed() => "whom they name, whose signature does not fit".to_owned(),
+            None if audit.is_unread() => {
+                n_unread += 1;
+                continue;
+            }
             None => "nobody".to_owned(),
         };
         *by.entry(who).or_default() += 1;
     }
     for (who, n) in by {
         screen.item("", &format!("{n} signed by {who}."));
+    }
+    if n_unread > 0 {
+        screen.item("", &format!("{n_unread} can't be read, so nothing can be said of who signed."));
     }
 }
 

@@ -36,15 +36,22 @@ impl RecordsSign {
         };
         let mut auditor = Auditor::default();
         let mut status = Status::Done;
-        let mut n_signed = 0;
+        let (mut n_signed, mut n_before) = (0, 0);
         for path in &paths {
             match sign(shop, own.as_ref(), &mut auditor, path) {
-                Ok(is_new) => n_signed += usize::from(is_new),
+                Ok(Signing::Done) => n_signed += 1,
+                Ok(Signing::Before) => n_before += 1,
+                Ok(Signing::None) => {}
                 Err(failure) => status = status.max(failure.report()),
             }
         }
         let mut screen = Screen::stdout();
-        screen.line(&format!("{n_signed} of {} records signed.", paths.len()));
+        let before = match n_before {
+            0 => ".".to_owned(),
+            1 => "; 1 was signed already.".to_owned(),
+            n => format!("; {n} were signed already."),
+        };
+        screen.line(&format!("{n_signed} of {} records signed{before}", paths.len()));
         if own.is_none() {
             screen.say("The shop has no key, so they were only entered in its ledger; --as NAME makes one.");
         }
@@ -52,29 +59,39 @@ impl RecordsSign {
     }
 }
 
-/// Signs a record where nobody did, and enters it; returns whether there was something to sign.
-fn sign(shop: &Shop, own: Option<&OwnKey>, auditor: &mut Auditor, path: &Path) -> Result<bool, Failure> {
+/// What became of a record that was to be signed.
+enum Signing {
+    Done,
+    /// Somebody had signed it before.
+    Before,
+    /// It is none of a bench, or there is no key.
+    None,
+}
+
+/// Signs a record where nobody did, and enters it.
+fn sign(shop: &Shop, own: Option<&OwnKey>, auditor: &mut Auditor, path: &Path) -> Result<Signing, Failure> {
     let audit = auditor.audit_file(path).map_err(Failure::wrong)?;
     let Some(record) = audit.record.filter(|_| audit.faults.is_empty()) else {
         let told = format!("{} is not in order, and is not signed; see records audit", path.display());
         return Err(Failure::not_in_order(told));
     };
+    let before = if record.signature.is_some() { Signing::Before } else { Signing::None };
     let of_another = record.signer.is_some() && record.signer != own.map(OwnKey::signer);
     if record.mode != Mode::Bench || of_another {
-        return Ok(false);
+        return Ok(before);
     }
-    let (record, is_new) = match own.filter(|_| record.signature.is_none()) {
-        Some(own) => (own.sign_record(record).map_err(Failure::wrong)?, true),
-        None => (record, false),
+    let (record, signing) = match own.filter(|_| record.signature.is_none()) {
+        Some(own) => (own.sign_record(record).map_err(Failure::wrong)?, Signing::Done),
+        None => (record, before),
     };
-    if is_new {
+    if let Signing::Done = signing {
         let text = document(&record).map_err(Failure::wrong)?;
         write_whole(path, text.as_bytes()).map_err(|error| Failure::file(path, error))?;
     }
     if path == shop.record(&record.session) {
         enter(shop, &record, own, now()).map_err(Failure::wrong)?;
     }
-    Ok(is_new)
+    Ok(signing)
 }
 
 /// Signs a record that a bench or an exercise has just left, where the shop has a key, and enters that of a bench in

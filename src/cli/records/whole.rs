@@ -1,11 +1,12 @@
 //! What the records of a shop say of each other, and its ledger of them.
 
-use std::collections::{HashMap, HashSet};
+use std::collections::{BTreeMap, HashMap, HashSet};
 use std::path::{Path, PathBuf};
 
 use jiff::{SignedDuration, Timestamp};
 
 use crate::disk::LogError;
+use crate::quantity::so_many;
 use crate::record::{EarlierRecord, Mode, Photo, Record, Shop, SignerKey, photo_beside, pictures_beside};
 use crate::session::{Auditor, Journal};
 use crate::share::Ledger;
@@ -86,25 +87,38 @@ impl Whole {
         whole
     }
 
-    /// Looks for the photos that a record names. They are the folder's: a record is in order without them.
-    pub(super) fn photos(&mut self, shop: &Shop, facts: &RecordFacts) {
-        let RecordFacts { path, session, photos, .. } = facts;
-        if photos.is_empty() {
-            return;
+    /// Says which records are there more than once, as where a folder holds a copy.
+    pub(super) fn twice(&mut self, all: &[RecordFacts]) {
+        let mut places: BTreeMap<(&str, &str), Vec<String>> = BTreeMap::new();
+        for RecordFacts { path, session, digest, .. } in all {
+            places.entry((session, digest)).or_default().push(path.display().to_string());
         }
-        let folder = pictures_beside(path);
-        if *path != shop.record(session) && !folder.is_dir() {
-            self.remarks.push(format!(
-                "The photos of {session} were not looked for ({}): there is no folder {}.",
-                photos.len(),
-                folder.display()
-            ));
-            return;
+        for ((session, _), paths) in places.iter().filter(|(_, paths)| paths.len() > 1) {
+            self.remarks.push(format!("{session} is the same record in {}.", paths.join(" and ")));
         }
-        for (n, photo) in photos {
-            if let Err(fault) = photo_beside(path, photo) {
-                self.faults.push(format!("the photo of event {n} of {session}: {fault}"));
+    }
+
+    /// Looks for the photos that records name. They are the folder's: a record is in order without them.
+    pub(super) fn photos(&mut self, shop: &Shop, all: &[RecordFacts]) {
+        let (mut n_records, mut n_photos) = (0, 0);
+        for RecordFacts { path, session, photos, .. } in all.iter().filter(|facts| !facts.photos.is_empty()) {
+            if *path != shop.record(session) && !pictures_beside(path).is_dir() {
+                n_records += 1;
+                n_photos += photos.len();
+                continue;
             }
+            for (n, photo) in photos {
+                if let Err(fault) = photo_beside(path, photo) {
+                    self.faults.push(format!("the photo of event {n} of {session}: {fault}"));
+                }
+            }
+        }
+        if n_records > 0 {
+            self.remarks.push(format!(
+                "Not looked for: {} of {}, since no folder of pictures lies beside.",
+                so_many(n_photos, "photo"),
+                so_many(n_records, "record")
+            ));
         }
     }
 

@@ -316,7 +316,10 @@ fn explained(bytes: &[u8], again: Option<&Record>, found: Vec<RecordFault>) -> A
 /// Says what can be said of a document that has no journal to go by.
 fn unread(bytes: &[u8], error: &serde_json::Error) -> Audit {
     let mut audit = Audit::default();
-    match serde_json::from_slice(bytes) {
+    match serde_json::from_slice::<Value>(bytes) {
+        Ok(stated) if ["session", "journal", "digest"].iter().all(|field| stated.get(field).is_none()) => {
+            audit.faults.push(RecordFault::NoRecord);
+        }
         Ok(stated) => {
             about(&stated, bytes, &mut audit);
             audit.faults.push(RecordFault::Journal(error.to_string()));

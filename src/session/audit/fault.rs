@@ -29,6 +29,9 @@ pub struct Audit {
 pub enum RecordFault {
     #[error("not JSON: {0}")]
     NotJson(String),
+    /// It has neither a session nor a journal nor a digest, so nobody stored it as a record.
+    #[error("this is no record: it has neither session nor journal nor digest")]
+    NoRecord,
     /// It breaks the schema; the text begins with the field.
     #[error("breaks the schema at {0}")]
     Schema(String),
@@ -141,6 +144,7 @@ impl RecordFault {
     pub fn kind(&self) -> &'static str {
         match self {
             RecordFault::NotJson(_) => "not_json",
+            RecordFault::NoRecord => "no_record",
             RecordFault::Schema(_) => "schema",
             RecordFault::Digest { .. } => "digest",
             RecordFault::Signature(_) => "signature",
@@ -171,6 +175,11 @@ impl Audit {
     /// Returns whether it names a signer whose signature it does not bear.
     pub(crate) fn is_falsely_signed(&self) -> bool {
         self.faults.iter().any(|fault| matches!(fault, RecordFault::Signature(_)))
+    }
+
+    /// Returns whether so little of it can be read that nothing can be said of its signature.
+    pub(crate) fn is_unread(&self) -> bool {
+        self.faults.iter().any(|fault| matches!(fault, RecordFault::NotJson(_) | RecordFault::NoRecord))
     }
 
     /// Says what a shop is to know first of a record that is not as it was stored: that its digest does not fit, and

@@ -32,7 +32,7 @@ fn what_sessions_leave_is_signed_entered_and_in_order() {
     home.says(&["records", "audit"], "3 signed by North Bench (");
     home.says(&["records", "audit"], "), this shop.");
     assert_eq!(ledger(&home).1.len(), 3);
-    home.says(&["records", "sign"], "0 of 3 records signed.");
+    home.says(&["records", "sign"], "0 of 3 records signed; 3 were signed already.");
     assert_eq!(ledger(&home).1.len(), 3);
 }
 
@@ -52,6 +52,22 @@ fn a_customer_checks_a_record_by_the_fingerprint_alone() {
         .run(&["records", "audit", path, "--signer", other], "")
         .exits(1)
         .says("not signed by whom you named");
+}
+
+#[test]
+fn of_what_is_no_record_or_cut_off_nothing_is_said_of_its_signature_and_a_copy_is_told() {
+    let (home, customer) = (shop(), Home::new());
+    let record = std::fs::read(&home.records()[0]).unwrap();
+    std::fs::create_dir(customer.path("handed")).unwrap();
+    customer.write("handed/cut.json", &record[..record.len() / 2]);
+    customer.write("handed/hello.json", "{\"hello\":1}");
+    let ran = customer.run(&["records", "audit", "handed"], "").exits(1).says("not JSON");
+    let ran = ran.says("this is no record: it has neither session nor journal nor digest");
+    let said = ran.says("2 can't be read, so nothing can be said of who signed.").out;
+    assert!(!said.contains("nobody") && !said.contains("schema"), "{said}");
+    customer.write("one.json", &record);
+    customer.write("two.json", &record);
+    customer.run(&["records", "audit", "one.json", "two.json"], "").exits(0).says("is the same record in");
 }
 
 #[test]
@@ -160,7 +176,7 @@ fn trouble_with_the_key_stops_no_bench() {
     ran.complains("The record is not signed: others can read").says("Record:");
     home.says(&["records", "audit"], "4 of 4 records in order.");
     std::fs::set_permissions(&key, std::fs::Permissions::from_mode(0o600)).unwrap();
-    home.says(&["records", "sign"], "1 of 4 records signed.");
+    home.says(&["records", "sign"], "1 of 4 records signed; 3 were signed already.");
     std::fs::write(home.shop().join("ledger.jsonl"), "{}\n").unwrap();
     let ran = home.run(&["guide", "merle.rhai"], &lines(&FEED_LINES)).exits(0);
     ran.complains("The record is not in the ledger");

@@ -163,7 +163,7 @@ fn a_photo_that_is_missing_or_altered_is_a_fault_of_the_folder_and_not_of_the_re
     // A copy elsewhere has no folder to hold it to.
     let copy = home.write("copy.json", fs::read(&home.records()[0]).unwrap());
     let said = home.run(&["records", "audit", copy.to_str().unwrap()], "").exits(0);
-    said.says("were not looked for (1)");
+    said.says("Not looked for: 1 photo of 1 record, since");
     fs::write(&path, kept).unwrap();
     home.run(&["records", "audit"], "").exits(0);
 }
