@@ -57,7 +57,12 @@ impl Recorder {
             }
             _ => None,
         });
+        let mut looks = self.journal.standing().filter(|(_, question, _)| is_look(question)).map(|(n, ..)| n);
         if let Some((n, circuits)) = drifted {
+            // A look from before the drift was found is one at the setting before.
+            if looks.any(|look| look < n && !self.walk.contains(&look)) {
+                return Duty::CheckBeforeCalibrating;
+            }
             self.recalibrated.push(n);
             // Who takes the session up before the rig is set again is told as well.
             if !self.journal.standing().any(|(at, ..)| at > n && self.is_of_rig(at)) {
@@ -65,8 +70,9 @@ impl Recorder {
             }
             return Duty::Calibrate;
         }
-        let was_checked = self.journal.standing().any(|(_, question, _)| is_look(question));
-        if was_checked || self.is_check_due(before) { Duty::Check } else { Duty::None }
+        let is_kept = looks.any(|look| !self.walk.contains(&look));
+        let was_made = !is_kept && self.journal.standing().any(|(_, question, _)| is_look(question));
+        if is_kept || !was_made && self.is_check_due(before) { Duty::Check } else { Duty::None }
     }
 
     pub(super) fn is_of_rig(&self, n: u64) -> bool {

@@ -40,6 +40,8 @@ pub(crate) enum Duty {
     None,
     /// A look at both points, to see whether it has drifted.
     Check,
+    /// A look that was made before it was found to have drifted; more is needed behind that.
+    CheckBeforeCalibrating,
     /// A new calibration, because it has.
     Calibrate,
 }

@@ -13,6 +13,7 @@ impl Walk {
                 Duty::None => return Ok(()),
                 Duty::Calibrate => self.calibrate()?,
                 Duty::Check => return self.check_rig(before),
+                Duty::CheckBeforeCalibrating => self.check_rig(before)?,
             }
         }
     }

@@ -129,6 +129,24 @@ fn each_drift_has_the_rig_set_anew() {
 }
 
 #[test]
+fn a_look_from_before_a_drift_is_one_at_the_setting_before() {
+    let front = Shopfront::new(
+        "for n in 1..=14 { test(circuit(#{ name: \"feed \" + n, holds: 20.inHg, leaks: 15.inHg })); }",
+    );
+    let lines: Vec<&str> =
+        [&["Ada", "29.92 inHg", "20 C", "25", "5"][..], &["22"; 12], &["24.9", "4.9"], &["22"; 2]]
+            .concat()
+            .into_iter()
+            .chain(["25.6", "5.9", "25.6", "5.9", "25", "5", "21.5", "21.5", "25", "5"])
+            .collect();
+    let record = front.finish_bare(&lines);
+    let checks: Vec<_> = record.checks.iter().map(|check| check.calibration).collect();
+    assert_eq!((record.calibrations.len(), checks), (2, vec![1, 2]));
+    let first = record.journal.iter().position(|event| event.n == record.checks[0].plugged).unwrap();
+    assert!(record.journal[first].n < record.calibrations[1].readings[0]);
+}
+
+#[test]
 fn back_goes_no_further_than_the_looks_that_found_the_drift() {
     let (record, shown) = drifted_to("25.6", "5.9", &[&["back", "back 3"][..], &AGAIN].concat());
     assert_eq!(shown.matches("back goes no further than that").count(), 2, "{shown}");
