@@ -86,7 +86,8 @@ struct Reply {
     is_answer: bool,
 }
 
-/// Answers a line of the transcript if it is a question: the words of random procedures say their kind.
+/// Answers a line of the transcript if it is a question: the words of random procedures say their kind. No reading is that of
+/// the plugged hose or of the orifice, which would be asked about once more.
 fn reply(line: &str, chance: &mut Chance) -> Option<Reply> {
     let text = line.trim_start().trim_end_matches('\n');
     let marked = ["CARE  ", "do  ", "read  ", "ask  "].iter().find_map(|marker| text.strip_prefix(marker))?;
@@ -103,7 +104,7 @@ fn reply(line: &str, chance: &mut Chance) -> Option<Reply> {
         "Plug" => answer(format!("{:.2}", chance.between(24.8, 25.2))),
         "Fit" => answer(format!("{:.2}", chance.between(4.9, 5.1))),
         "Before" if marked.starts_with("Before it counts") => {
-            answer(format!("{:.2}", chance.between(3.0, 24.0)))
+            answer(format!("{:.2}", chance.between(6.0, 24.0)))
         }
         "Before" => {
             // One in a few looks finds a drift.
@@ -114,7 +115,7 @@ fn reply(line: &str, chance: &mut Chance) -> Option<Reply> {
             ))
         }
         "caution" => answer("ok".to_owned()),
-        "Reading" | "Reading," => answer(format!("{:.2}", chance.between(3.0, 24.0))),
+        "Reading" | "Reading," => answer(format!("{:.2}", chance.between(6.0, 24.0))),
         "yes" => answer(if chance.share() < 0.5 { "yes" } else { "no" }.to_owned()),
         "choice" => answer("left".to_owned()),
         "text" => answer(format!("words {}", chance.bits() % 1000)),
