@@ -98,9 +98,6 @@ fn signed(shop: &Path, record: &Path) -> PathBuf {
     path
 }
 
-/// As many as the program audits at a time.
-const AT_A_TIME: usize = 128;
-
 /// Audits copies of a record, each a file of its own, and has others read the same files.
 fn audits(which: &str, record: &Path, n_records: usize) {
     let bytes = std::fs::read(record).unwrap();
@@ -137,7 +134,7 @@ fn on_one_and_all<S>(
     done: impl Fn(&mut S, &[PathBuf]) -> bool + Sync,
 ) {
     let n = paths.len();
-    let groups: Vec<&[PathBuf]> = paths.chunks(AT_A_TIME).collect();
+    let groups: Vec<&[PathBuf]> = paths.chunks(Auditor::AT_A_TIME).collect();
     let start = Instant::now();
     let mut own = begin();
     assert!(groups.iter().all(|some| done(&mut own, some)));

@@ -13,7 +13,6 @@ use serde::ser::{
 };
 use serde_json::{Error, Result, Value};
 
-use super::Record;
 use super::escape::{first_escaped, is_plain};
 use super::sink::{Rest, Sink};
 
@@ -25,12 +24,8 @@ pub(super) fn laid_out(document: &impl Serialize) -> Result<Vec<u8>> {
     Ok(layout.text)
 }
 
-/// Returns whether these are the bytes that a record is stored as.
-pub(crate) fn is_written_as(record: &Record, bytes: &[u8]) -> bool {
-    is_laid_out_as(record, bytes)
-}
-
-fn is_laid_out_as(document: &impl Serialize, bytes: &[u8]) -> bool {
+/// Returns whether these are the bytes that a document is stored as.
+pub(crate) fn is_written_as(document: &impl Serialize, bytes: &[u8]) -> bool {
     let mut layout = Layout::to(Rest(bytes));
     document.serialize(&mut layout).is_ok() && layout.text.0 == b"\n"
 }
@@ -331,7 +326,7 @@ mod tests {
     use serde::Serialize;
     use serde_json::json;
 
-    use super::{is_laid_out_as, laid_out};
+    use super::{is_written_as, laid_out};
 
     fn text(document: &impl Serialize) -> String {
         String::from_utf8(laid_out(document).unwrap()).unwrap()
@@ -371,15 +366,15 @@ mod tests {
         let document =
             BTreeMap::from([("a \"name\"", (kinds, texts, numbers, [u64::MAX, 0, 10], f64::NAN, true))]);
         let written = laid_out(&document).unwrap();
-        assert!(is_laid_out_as(&document, &written));
+        assert!(is_written_as(&document, &written));
         for at in 0..written.len() {
             let mut other = written.clone();
             other[at] ^= 1;
-            assert!(!is_laid_out_as(&document, &other), "{at}");
+            assert!(!is_written_as(&document, &other), "{at}");
             other.remove(at);
-            assert!(!is_laid_out_as(&document, &other), "without {at}");
-            assert!(!is_laid_out_as(&document, &written[..at]), "up to {at}");
+            assert!(!is_written_as(&document, &other), "without {at}");
+            assert!(!is_written_as(&document, &written[..at]), "up to {at}");
         }
-        assert!(!is_laid_out_as(&document, &[&written[..], b" "].concat()));
+        assert!(!is_written_as(&document, &[&written[..], b" "].concat()));
     }
 }

@@ -66,8 +66,8 @@ impl Doubts {
 
 /// What is known of the hose since the rig was last looked at, which ends on the orifice.
 #[derive(Clone, Copy, Default)]
-pub(super) struct Hose {
-    /// Whether it is known to have left its plug.
+pub(super) struct HoseSince {
+    /// Whether a circuit that reads as the plugged hose did was asked about since.
     pub(super) is_off_plug: bool,
     /// Whether it is known to have left the orifice.
     is_off_orifice: bool,
@@ -75,7 +75,7 @@ pub(super) struct Hose {
     orifice: Option<Pressure>,
 }
 
-impl Hose {
+impl HoseSince {
     /// Takes note of a reading: one of the rig leaves the hose there, and one of a circuit had it off the orifice.
     pub(super) fn heed(&mut self, on: &HoseOn, answer: &Answer) {
         let point = match on {
@@ -90,7 +90,7 @@ impl Hose {
             Answer::Quantity { entry, .. } if point == Condition::Through => Pressure::from_si(entry.si),
             _ => self.orifice,
         };
-        *self = Hose { orifice: shown, ..Hose::default() };
+        *self = HoseSince { orifice: shown, ..HoseSince::default() };
     }
 
     /// Returns the point of the rig that a circuit reads like, with what it showed there, where the hose may be on it still.
@@ -115,7 +115,7 @@ impl Hose {
 pub(super) struct Grounds<'a> {
     /// The rig, where it is set.
     pub(super) bench: Option<&'a Bench>,
-    pub(super) hose: Hose,
+    pub(super) hose: HoseSince,
     /// How high the shop lies, where that is known.
     pub(super) elevation: Option<Length>,
     /// What the hose showed plugged just before, where it was.

@@ -1,6 +1,6 @@
 use std::collections::BTreeMap;
 
-use super::doubt::{AS_PLUGGED, Doubts, Grounds, Hose, plugged, reads_as_plugged};
+use super::doubt::{AS_PLUGGED, Doubts, Grounds, HoseSince, plugged, reads_as_plugged};
 use super::needle::{Needle, Offer};
 use super::photo_file::Camera;
 use super::saying::{ALSO, list_words};
@@ -26,7 +26,7 @@ pub(crate) struct Person {
     doubts: Doubts,
     /// What the hose showed plugged, where the reading before was of that.
     plugged: Option<Pressure>,
-    hose: Hose,
+    hose: HoseSince,
     /// The last circuit that was found to read as the plugged hose does.
     tight: Option<String>,
     /// Whether that is to be said behind the verdict that comes.
@@ -66,7 +66,7 @@ impl Person {
             circuits: Vec::new(),
             doubts: Doubts::default(),
             plugged: None,
-            hose: Hose::default(),
+            hose: HoseSince::default(),
             tight: None,
             says_tight: false,
             judged: BTreeMap::new(),

@@ -162,13 +162,11 @@ pub(super) fn audited<T: Send>(
     paths: &[PathBuf],
     make: impl Fn(&Path, Audit) -> Result<T, Failure> + Sync,
 ) -> (Vec<T>, Status) {
-    /// More at a time are hardly audited faster.
-    const MOST: usize = 128;
     /// So many times as many groups as cores, so that all have work to the end.
     const GROUPS: usize = 4;
     let n_cores = thread::available_parallelism().map_or(1, NonZero::get);
     let groups: Vec<&[PathBuf]> =
-        paths.chunks(paths.len().div_ceil(GROUPS * n_cores).clamp(1, MOST)).collect();
+        paths.chunks(paths.len().div_ceil(GROUPS * n_cores).clamp(1, Auditor::AT_A_TIME)).collect();
     let progress = Progress::new("records audited", paths.len());
     let made = across(&groups, Auditor::default, |auditor, group| {
         let made = auditor.audit_files(group, |path, audit| make(path, audit.map_err(Failure::wrong)?));
